@@ -39,7 +39,7 @@ MULTIPLES = dict(zip(range(6, 15), (10, 16, 25, 40, 64, 100, 160, 250, 400), str
 
 def factor(low: float, high: float) -> float:
     mean = math.sqrt(low * high)
-    return 0.45 * mean ** (1 / 3) + 0.001 * mean
+    return 0.45 * math.cbrt(mean) + 0.001 * mean
 
 
 def test_table_is_the_printed_one_on_both_edges_of_every_step() -> None:
