@@ -114,11 +114,20 @@ HALF_DISC = Outline((5, 0), (Arc((-5, 0), (0, 0)), Line((5, 0))))
         EdgeBrokenExtrude((CLOCKWISE,), 3),
         EdgeBrokenExtrude((rectangle(-9, -9, 9, 9), CLOCKWISE), 3),
         EdgeBrokenExtrude((CLOCKWISE,), 3, Break(1, 1)),
-        EdgeBrokenExtrude((Outline((0, 0), (Line((5, 0)), Line((5, 5)))),), 3),
+        EdgeBrokenExtrude((Outline((0, 0), (Line((5, 0)), Line((5, 5)), Line((0, 5)))),), 3),
+        EdgeBrokenExtrude((Outline((5, 0), (Arc((0, 4), (0, 0)), Line((0, 0)), Line((5, 0)))),), 3),
+        EdgeBrokenExtrude((Outline((5, 0), (Arc((0, 5), (5, 0)), Line((0, 0)), Line((5, 0)))),), 3),
     ],
-    ids=["clockwise", "clockwise in another", "clockwise and bevelled", "open"],
+    ids=[
+        "clockwise",
+        "clockwise in another",
+        "clockwise and bevelled",
+        "open",
+        "arc that misses its end",
+        "arc without a radius",
+    ],
 )
-def test_outline_that_encloses_nothing_is_refused(kernel: Kernel, node: Solid) -> None:
+def test_outline_that_is_none_is_refused(kernel: Kernel, node: Solid) -> None:
     with pytest.raises(KernelError):
         kernel.volume(node)
 
