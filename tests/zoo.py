@@ -201,6 +201,23 @@ NODES = (
 )
 
 COMPOSITES = (
+    Specimen(
+        "plate with six pins standing in it",
+        Union((PLATE, *(through(2, 9, x, y, 3) for x in (6, 20, 34) for y in (8, 22)))),
+        7200 + 6 * 4 * PI * 6,
+        6 * 4 * PI * 6,
+    ),
+    Specimen(
+        "plate with ribs that stand in one another",
+        Union(
+            (
+                PLATE,
+                *(at(Box((30, 2, 8)), 5, y, 4) for y in (5, 14, 23)),
+                at(Box((2, 26, 8)), 19, 2, 4),
+            )
+        ),
+        7200 + 6 * (3 * 60 + 52 - 3 * 4),
+    ),
     Specimen("cup", CUP, 4000 - 16 * 16 * 8),
     Specimen(
         "two round bars crossing",  # Archimedes' bicylinder: 16 r³ / 3

@@ -9,6 +9,7 @@ import pytest
 from fixtures.errors import KernelError, PartRefused
 from fixtures.outline import Arc, Line, Outline, circle, rectangle, stadium
 from fixtures.solid import (
+    NO_BREAK,
     Box,
     Break,
     Cylinder,
@@ -133,14 +134,14 @@ def test_outline_that_is_none_is_refused(kernel: Kernel, node: Solid) -> None:
 
 
 @pytest.mark.parametrize(
-    ("outline", "bottom", "top"),
+    ("outline", "bottom", "top", "why"),
     [
-        (rectangle(0, 0, 10, 4), Break(2, 1), Break(0, 0)),
-        (rectangle(0, 0, 10, 4), Break(0, 0), Break(2.5, 1)),
-        (rectangle(0, 0, 10, 10), Break(1, 3), Break(1, 3)),
-        (circle(3), Break(3, 1), Break(0, 0)),
-        (HALF_DISC, Break(1, 1), Break(0, 0)),
-        (HALF_DISC, Break(-1, 1), Break(0, 0)),
+        (rectangle(0, 0, 10, 4), Break(2, 1), NO_BREAK, "turns round"),
+        (rectangle(0, 0, 10, 4), NO_BREAK, Break(2.5, 1), "turns round"),
+        (rectangle(0, 0, 10, 10), Break(1, 3), Break(1, 3), "leave nothing"),
+        (circle(3), Break(3, 1), NO_BREAK, "turns round"),
+        (HALF_DISC, Break(1, 1), NO_BREAK, "cannot follow the corner"),
+        (HALF_DISC, Break(-1, 1), NO_BREAK, "cannot follow the corner"),
     ],
     ids=[
         "to a line",
@@ -152,7 +153,7 @@ def test_outline_that_is_none_is_refused(kernel: Kernel, node: Solid) -> None:
     ],
 )
 def test_bevel_that_does_not_fit_is_refused(
-    kernel: Kernel, outline: Outline, bottom: Break, top: Break
+    kernel: Kernel, outline: Outline, bottom: Break, top: Break, why: str
 ) -> None:
-    with pytest.raises(KernelError, match="bevel"):
+    with pytest.raises(KernelError, match=why):
         kernel.volume(EdgeBrokenExtrude((outline,), 6, bottom, top))

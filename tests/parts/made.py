@@ -1,0 +1,51 @@
+"""Parts built once for many tests, by family and parameters given as keywords."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from fixtures import ingest
+from fixtures.export import stl
+from fixtures.features import features
+from fixtures.kernels import manifold
+from fixtures.mesh import Mesh
+from fixtures.parts.catalog import family
+from fixtures.parts.family import Part
+from fixtures.printer import Printer
+from fixtures.solid import Difference, Feature, Solid
+
+PRINTER = Printer()
+DEFAULTS: dict[str, dict[str, Any]] = {
+    "corner-socket": {"thickness": (12.2,)},
+    "spacer-block": {"height": 210.0},
+    "slot-comb": {"thickness": (12.2,)},
+}
+
+
+def part(name: str, **values: Any) -> Part:
+    chosen = family(name)
+    return chosen.build(chosen.parameters(**{**DEFAULTS[name], **values}), PRINTER)
+
+
+@cache
+def _mesh(made: Part) -> Mesh:
+    return ingest.read(stl.encode(manifold.mesh(made.solid), "test"), "test.stl").mesh
+
+
+def read_back(made: Part) -> Mesh:
+    """The part's mesh as it comes out of its STL file, in its own axes."""
+    return _mesh(made)
+
+
+def unlabelled(solid: Solid) -> Solid:
+    """The part without its engraved text."""
+    assert isinstance(solid, Difference)
+    cuts = tuple(
+        cut for cut in solid.cuts if not (isinstance(cut, Feature) and cut.recipe.kind == "label")
+    )
+    return Difference(solid.body, cuts)
+
+
+def feature_names(made: Part) -> list[str]:
+    return [feature.name for feature, _ in features(made.solid)]

@@ -1,0 +1,87 @@
+"""Draws parameters over a family's whole space, by the bounds its own fields state."""
+
+from __future__ import annotations
+
+from typing import Any, get_args, get_origin
+
+from hypothesis import strategies as st
+from pydantic.fields import FieldInfo
+
+from fixtures.parts.family import Family
+from fixtures.validation import choices
+
+THICKNESS = st.floats(2.0, 60.0)
+"""mm; what stock accepts."""
+
+
+def _bound(field: FieldInfo, name: str) -> float | None:
+    return next((getattr(m, name) for m in field.metadata if hasattr(m, name)), None)
+
+
+def _numbers(field: FieldInfo) -> st.SearchStrategy[Any]:
+    low, high = _bound(field, "ge"), _bound(field, "le")
+    assert low is not None
+    assert high is not None
+    if int in (field.annotation, *get_args(field.annotation)):
+        return st.integers(int(low), int(high))
+    return st.floats(low, high)
+
+
+def _field(name: str, field: FieldInfo) -> st.SearchStrategy[Any] | None:
+    words = choices(field)
+    if name == "fit":
+        return st.none()  # clearance covers every fit and more
+    if words:
+        return st.sampled_from(words)
+    if field.annotation is bool or name == "sheet":
+        return None
+    if get_origin(field.annotation) is tuple:
+        return THICKNESS.map(lambda t: (t,))
+    return _numbers(field)
+
+
+def parameters(family: Family) -> st.SearchStrategy[dict[str, Any]]:
+    """Values for every field of a family; cross-field rules are not minded."""
+    drawn = {
+        name: strategy
+        for name, field in family.parameters.model_fields.items()
+        if (strategy := _field(name, field)) is not None
+    }
+    return st.fixed_dictionaries(drawn)
+
+
+def obeying(family: Family) -> st.SearchStrategy[dict[str, Any]]:
+    """The same, kept to the documented rules between fields."""
+    drawn = parameters(family)
+    match family.name:
+        case "corner-socket":
+            return drawn.map(_like_at_a_mitre)
+        case "spacer-block":
+            return drawn.map(_on_the_bed)
+        case "slot-comb":
+            return drawn.map(_few_enough)
+        case _:
+            return drawn
+
+
+def _like_at_a_mitre(values: dict[str, Any]) -> dict[str, Any]:
+    """At a mitre both panels are alike to 0.5 mm."""
+    if values["joint"] == "mitre":
+        values["thickness_b"] = values["thickness"]
+    return values
+
+
+def _on_the_bed(values: dict[str, Any]) -> dict[str, Any]:
+    """A lip only where the spacer comes in one piece; at most 448 mm in two halves."""
+    values["height"] = 12.0 + (values["height"] - 12.0) * 436.0 / 588.0
+    if values["height"] + values["lip"] > 230.0:
+        values["lip"] = 0.0
+    return values
+
+
+def _few_enough(values: dict[str, Any]) -> dict[str, Any]:
+    """As many slots as the bed takes."""
+    widest = values["thickness"][0] + 2 * values["finish"] + 1.0
+    most = 2 * int((230.0 - 6.0) / (6.0 + widest))
+    values["steps"] = max(4, min(values["steps"], most))
+    return values

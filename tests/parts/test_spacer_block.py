@@ -1,0 +1,128 @@
+"""spacer-block: it stands, it is as high as it says, and two halves make one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from fixtures import proof
+from fixtures.errors import PartRefused
+from fixtures.kernels import manifold
+from fixtures.mesh import bounds, volume
+from tests.parts.made import PRINTER, part, read_back, unlabelled
+
+
+@pytest.mark.parametrize("height", [12.0, 20.0, 33.9, 34.0, 60.0, 120.0, 210.0, 400.0])
+def test_height_is_set_between_two_faces_that_bear(height: float) -> None:
+    made = part("spacer-block", height=height)
+    checks = proof.spans(read_back(made), made.spans)
+    assert len(checks) == 3
+    assert all(check.holds for check in checks)
+
+
+def test_footprint_is_at_least_60_by_40() -> None:
+    low, high = bounds(read_back(part("spacer-block", height=80.0)))
+    assert (high[0] - low[0], high[1] - low[1]) == pytest.approx((40.0, 60.0))
+
+
+@pytest.mark.parametrize(("height", "lip"), [(12.0, 0.0), (60.0, 15.0), (228.0, 0.0)])
+def test_it_stands_by_itself(height: float, lip: float) -> None:
+    """The centre of mass lies over the foot, 5 mm or more from its edge."""
+    mesh = read_back(part("spacer-block", height=height, lip=lip))
+    corners = mesh.triangles
+    six = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
+    centre = (corners.sum(axis=1) * six[:, None]).sum(axis=0) / (4 * six.sum())
+    flat = np.all(np.abs(corners[:, :, 2]) < 1e-6, axis=1)
+    foot = corners[flat].reshape(-1, 3)
+    for axis in (0, 1):
+        assert foot[:, axis].min() + 5.0 < centre[axis] < foot[:, axis].max() - 5.0
+
+
+def test_glue_has_six_millimetres_under_the_shelf_joint() -> None:
+    """A 5.8 mm square bar fits the corner of side panel and shelf; a 6.4 mm one, halved, does not."""
+    made = part("spacer-block", height=80.0)
+    body = manifold.load(read_back(made))
+
+    def wedge(leg: float) -> manifold.m3.Manifold:
+        points = [(0, y, 80) for y in (5, 55)] + [(leg, y, 80) for y in (5, 55)]
+        return manifold.m3.Manifold.hull_points(
+            np.array(points + [(0, y, 80 - leg) for y in (5, 55)], dtype=float)
+        )
+
+    assert proof.overlap(body, wedge(5.8)) == 0.0
+    assert proof.overlap(body, wedge(6.4)) > 0.0
+
+
+def test_two_like_halves_key_together_to_the_whole_height() -> None:
+    made = part("spacer-block", height=400.0)
+    assert made.quantity == 4
+    half = manifold.load(read_back(made))
+    other = half.rotate((180.0, 0.0, 0.0)).translate((0.0, 60.0, 400.0))
+    assert proof.overlap(half, other) == 0.0
+    box = (half + other).bounding_box()
+    assert box[5] - box[2] == pytest.approx(400.0, abs=1e-4)
+    for aside in (0.3, -0.3):
+        assert proof.overlap(half, other.translate((0.0, aside, 0.0))) > 0.0
+    assert proof.overlap(half, other.translate((0.0, 0.0, -0.05))) > 0.0
+
+
+def test_a_tall_one_is_light() -> None:
+    """A 200 mm spacer is not a solid bar of 60 × 40: less than a quarter of that plastic."""
+    assert volume(read_back(part("spacer-block", height=200.0))) < 60 * 40 * 200 / 4
+
+
+def test_too_tall_for_the_bed_is_refused_with_the_remedy() -> None:
+    with pytest.raises(PartRefused) as refusal:
+        part("spacer-block", height=460.0)
+    assert str(refusal.value) == (
+        "A spacer of 460 mm does not fit a bed of 240 mm, not even as two halves (at most 448 "
+        "mm). Rip an offcut to this height: it is stiffer and made in five minutes."
+    )
+    with pytest.raises(PartRefused, match="a lip would stand on both"):
+        part("spacer-block", height=300.0, lip=6.0)
+
+
+def test_the_lip_stands_at_the_front_of_either_hand() -> None:
+    for hand, front in (("left", 0.0), ("right", 60.0)):
+        mesh = read_back(part("spacer-block", height=80.0, lip=8.0, hand=hand))
+        top = mesh.vertices[mesh.vertices[:, 2] > 87.9]
+        assert len(top)
+        assert np.abs(top[:, 1] - front).max() < 6.0 + 1e-6
+
+
+def test_deep_shelves_want_two_a_side() -> None:
+    assert part("spacer-block", shelf_depth=200.0).quantity == 2
+    assert part("spacer-block", shelf_depth=201.0).quantity == 4
+
+
+def test_an_offcut_is_named_where_it_serves_as_well() -> None:
+    checks = [f.check for f in part("spacer-block", height=120.0).findings]
+    assert checks == ["offcut-serves"]
+    assert not part("spacer-block", height=120.0, lip=6.0).findings
+
+
+def test_the_tilt_of_a_mismatch_is_told() -> None:
+    """0.1 mm over 600 mm is atan(0.1 / 600) = 0.0095 degrees (plane trigonometry)."""
+    notes = " ".join(part("spacer-block").notes)
+    assert f"{math.degrees(math.atan(0.1 / 600)):.3f}°" in notes
+
+
+def test_volume_agrees_with_the_exact_kernel_within_the_chord() -> None:
+    brep = pytest.importorskip("fixtures.kernels.brep", reason="exact kernel not installed")
+    for height in (20.0, 60.0, 210.0):
+        solid = unlabelled(part("spacer-block", height=height).solid)
+        # round walls of finger hole or windows, with their 1 mm breaks
+        walls = 2 * (2 * math.pi * 14.5) * 8.5
+        off = volume(manifold.mesh(solid)) - brep.volume(solid)
+        assert abs(off) <= 0.01 * walls
+
+
+def test_it_prints_without_support_on_its_web() -> None:
+    from fixtures.produce import produce
+
+    made = produce(part("spacer-block", height=210.0), PRINTER, biased=False)
+    low, high = bounds(made.mesh)
+    assert high[2] - low[2] == pytest.approx(40.0)
+    assert not made.advice.supports
