@@ -15,7 +15,7 @@ from fixtures.mesh import Mesh, canonical, components, make
 
 @st.composite
 def soups(draw: st.DrawFn) -> Mesh:
-    """Few points, so that many are equal, in any order; signed zeros and tiny numbers among them."""
+    """Few points, so that many are equal; signed zeros and tiny numbers among them."""
     numbers = st.sampled_from([0.0, -0.0, 1.0, -1.0, 0.1, -2.5, 1e-30, -1e-42, 65504.0, 1 / 3])
     points = draw(arrays.arrays(np.float64, (draw(st.integers(1, 12)), 3), elements=numbers))
     corners = st.integers(0, len(points) - 1)

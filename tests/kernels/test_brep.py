@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 import re
 from pathlib import Path
 
 import pytest
 
 from fixtures.errors import KernelError, PartRefused
-from fixtures.outline import Arc, Line, Outline
-from fixtures.solid import Box, Cylinder, Difference, EdgeBrokenExtrude, Placed, Pose, Union, frame
-from tests.zoo import ALL_SOUND, NASTY, SKIN, Nasty, Specimen
+from fixtures.outline import Arc, Line, Outline, polygon_outline
+from fixtures.solid import (
+    Box,
+    Break,
+    Cylinder,
+    Difference,
+    EdgeBrokenExtrude,
+    Placed,
+    Pose,
+    Union,
+)
+from tests.zoo import ALL_SOUND, NASTY, SKIN, Nasty, Specimen, at
 
 pytest.importorskip("OCP", reason="the exact kernel's library is missing (panelry[brep])")
 from fixtures.kernels import brep
@@ -69,14 +80,58 @@ def test_an_arc_stays_one_true_cylinder() -> None:
 
 def test_box_lost_beside_a_piercing_cone_is_kept() -> None:
     """A bar 20.024 long through a cube of 20 leaves 1 × 1 × 0.024 outside; a slim cone stays within
-    but for a sliver at its end. Fused in one go the library lost the cube or half the bar.
+    but for a sliver. Fused in one go the library lost the cube or half the bar.
     """
-    bar = Placed(Box((1, 1, 20.024)), Pose(at=(9.5, 9.5, -0.012)))
-    way = (0.12623787070447623, 0.0, 0.992)
-    cone = Placed(Cylinder(1.3265, 19.85, 0.5), frame((8.747, 10, 0.154), way, (1, 0, 0)))
-    cube = Box((20, 20, 20))
-    for parts in ((cube, bar, cone), (cone, bar, cube), (bar, cone, cube)):
-        assert 8000.024 <= brep.volume(Union(parts)) < 8000.03
+    across = math.sqrt(1 - 0.992**2)
+    turned = Pose((0.992, 0.0, across), (0.0, -1.0, 0.0), (across, 0.0, -0.992), (10.0, 10.0, 10.0))
+    over = Pose((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0), (10.0, 10.0, 10.0))
+    bar = Placed(at(Box((1, 1, 20.024)), -0.5, -0.5, -10.012), over)
+    cone = Placed(at(Cylinder(0.5, 19.85, 1.3265), 0, 0, -9.925), turned)
+    for parts in itertools.permutations((Box((20, 20, 20)), bar, cone)):
+        assert 8000.024 <= brep.volume(Union(parts)) < 8000.025
+
+
+def test_ribs_lost_at_a_leaning_wall_are_kept() -> None:
+    """Two ribs apart add to an arm at 60° what each adds alone. Fused with each other first, as a
+    compound, the library lost both.
+    """
+    edge = Break(1.0, 1.0)
+
+    def prism(height: float, *corners: tuple[float, float]) -> EdgeBrokenExtrude:
+        return EdgeBrokenExtrude((polygon_outline(corners),), height, edge, edge)
+
+    arm = prism(
+        35.0,
+        (31.867136103677474, -67.19549882328188),
+        (33.233161507461915, -67.56152422706631),
+        (54.5373864405591, -55.26152422706631),
+        (54.90341184434354, -53.89549882328187),
+        (27.71281292110204, -6.799999999999995),
+        (61.88823940164498, 52.393575034635184),
+        (61.52221399786054, 53.759600438419625),
+        (34.32901631902917, 69.45960043841963),
+        (32.96299091524473, 69.0935750346352),
+        (-5.92820323027551, 1.7320508075688763),
+        (-5.92820323027551, -1.7320508075688763),
+    )
+    near = prism(
+        31.0,
+        (31.251488055696854, -16.929165124598846),
+        (38.17969128597236, -12.929165124598843),
+        (35.67969128597236, -8.599038105676652),
+        (28.751488055696854, -12.599038105676653),
+    )
+    far = prism(
+        31.0,
+        (50.92136103677467, -50.9983845062519),
+        (57.84956426705017, -46.9983845062519),
+        (55.34956426705017, -42.66825748732971),
+        (48.42136103677467, -46.66825748732971),
+    )
+    apart = sum(brep.volume(Union((arm, rib))) for rib in (near, far)) - brep.volume(arm)
+    assert apart > brep.volume(arm) + 1000
+    for parts in ((arm, near, far), (near, far, arm), (arm, Union((near, far)))):
+        assert brep.volume(Union(parts)) == pytest.approx(apart)
 
 
 def test_library_error_is_raised_as_ours_from_the_original() -> None:

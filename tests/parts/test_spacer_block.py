@@ -41,7 +41,7 @@ def test_it_stands_by_itself(height: float, lip: float) -> None:
 
 
 def test_glue_has_six_millimetres_under_the_shelf_joint() -> None:
-    """A 5.8 mm square bar fits the corner of side panel and shelf; a 6.4 mm one, halved, does not."""
+    """A 5.8 mm triangular bead has room under the joint of side and shelf; 6.4 mm has not."""
     made = part("spacer-block", height=80.0)
     body = manifold.load(read_back(made))
 
