@@ -225,6 +225,27 @@ def test_ply_may_mix_faces_of_three_and_four_corners(kind: str) -> None:
     assert sized(loaded) == pytest.approx(3000)
 
 
+@pytest.mark.parametrize("order", ["", "<"])
+def test_ply_faces_may_have_another_list_before_their_corners(order: str) -> None:
+    data = making.ply(kind="binary_little_endian" if order else "ascii", extra=True)
+    head, rows = data.split(b"end_header\n", 1)
+    corners, other = (
+        b"property list uchar int vertex_indices\n",
+        b"property list uchar float texcoord\n",
+    )
+    head = head.replace(corners + other, other + corners)
+    if order:
+        faces = b"".join(
+            b"\1" + struct.pack("<B2fB3i", 2, 0.5, 0.5, 3, *face) for face in FACES.tolist()
+        )
+        rows = rows[: 4 * 13] + faces  # four points of three floats and a byte
+    else:
+        lines = rows.split(b"\n")[:4]
+        lines += [b"1 2 0.5 0.5 3 %d %d %d" % tuple(face) for face in FACES.tolist()]
+        rows = b"\n".join(lines)
+    assert sized(ingest.read(head + b"end_header\n" + rows, "part.ply")) == pytest.approx(VOLUME)
+
+
 # GLB
 
 

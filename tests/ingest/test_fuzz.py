@@ -65,20 +65,21 @@ def read_or_refused(data: bytes, name: str) -> None:
     assert again.faces.tobytes() == mesh.faces.tobytes()
 
 
+@settings(deadline=None)
 @given(st.sampled_from(STARTS), st.binary(max_size=400), st.sampled_from([*FILES, "x", "x.bin"]))
 def test_noise(start: bytes, data: bytes, name: str) -> None:
     read_or_refused(start + data, name)
 
 
 @pytest.mark.parametrize("name", FILES)
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(length=st.floats(0, 1))
 def test_files_cut_short(name: str, length: float) -> None:
     read_or_refused(FILES[name][: int(length * len(FILES[name]))], name)
 
 
 @pytest.mark.parametrize("name", FILES)
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(bits=st.lists(st.floats(0, 1, exclude_max=True), min_size=1, max_size=6))
 @example(bits=[0.0])
 def test_files_with_flipped_bits(name: str, bits: list[float]) -> None:
@@ -90,13 +91,13 @@ def test_files_with_flipped_bits(name: str, bits: list[float]) -> None:
 
 
 @pytest.mark.parametrize("name", FILES)
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(changes=edits)
 def test_files_with_pieces_changed(name: str, changes: list[tuple[float, int, bytes]]) -> None:
     read_or_refused(edited(FILES[name], changes), name)
 
 
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)
 @given(changes=edits)
 def test_3mf_with_its_model_changed(changes: list[tuple[float, int, bytes]]) -> None:
     # packed anew, so that the change is met by the reader and not by the checksum
@@ -110,7 +111,7 @@ def test_3mf_with_its_model_changed(changes: list[tuple[float, int, bytes]]) -> 
     read_or_refused(making.package(edited(model.encode(), changes), stored=True), "a.3mf")
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(changes=edits)
 def test_3mf_with_its_relationships_changed(changes: list[tuple[float, int, bytes]]) -> None:
     made = io.BytesIO()
@@ -134,7 +135,7 @@ json_values = st.recursive(
 )
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(data=st.data())
 def test_glb_with_any_value_in_its_scene_replaced(data: st.DataObject) -> None:
     tree = making.gltf(

@@ -400,6 +400,11 @@ THREEMF_REFUSALS = [
         making.package(named("3D/3dmodel.model")),
         f"a.3mf is cut short or broken: line 1 of its XML is not well formed. {AGAIN}",
     ),
+    (
+        "a.3mf",
+        making.package(making.model_xml().replace("UTF-8", "UTF-99")),
+        f"a.3mf is not a proper 3MF: its XML is not in UTF-8. {AGAIN}",
+    ),
     ("a.3mf", making.package("<html/>"), f"a.3mf has a 3D model that is not 3MF. {AGAIN}"),
     (
         "a.3mf",

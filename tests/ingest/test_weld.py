@@ -23,6 +23,7 @@ def soups(draw: st.DrawFn) -> Mesh:
     return make(points, faces, np.arange(len(faces)))
 
 
+@settings(deadline=None)
 @given(soups())
 def test_points_are_those_of_numpy_in_its_order(soup: Mesh) -> None:
     mesh = canonical(soup)
@@ -32,6 +33,7 @@ def test_points_are_those_of_numpy_in_its_order(soup: Mesh) -> None:
     assert again.astype(np.float64).tobytes() == mesh.vertices.tobytes()
 
 
+@settings(deadline=None)
 @given(soups(), st.randoms(use_true_random=False))
 def test_the_order_of_points_and_faces_does_not_show(soup: Mesh, random: object) -> None:
     rng = np.random.default_rng(random.randrange(2**32))  # type: ignore[attr-defined]
@@ -44,6 +46,7 @@ def test_the_order_of_points_and_faces_does_not_show(soup: Mesh, random: object)
     assert first.faces.tobytes() == second.faces.tobytes()
 
 
+@settings(deadline=None)
 @given(soups())
 def test_canonical_twice_is_canonical_once(soup: Mesh) -> None:
     once = canonical(soup)
@@ -52,6 +55,7 @@ def test_canonical_twice_is_canonical_once(soup: Mesh) -> None:
         assert getattr(once, name).tobytes() == getattr(twice, name).tobytes()
 
 
+@settings(deadline=None)
 @given(soups())
 def test_each_face_kept_is_a_face_given_and_keeps_its_owner(soup: Mesh) -> None:
     mesh = canonical(soup)
@@ -73,6 +77,7 @@ def test_very_many_faces_on_each_others_backs_are_no_trouble() -> None:
     assert len(canonical(make([[0, 0, 0], [1, 0, 0], [0, 1, 0]], faces)).faces) == 0
 
 
+@settings(deadline=None)
 @given(soups())
 def test_components_are_those_of_scipy(soup: Mesh) -> None:
     n = len(soup.faces)
@@ -90,7 +95,7 @@ def test_components_are_those_of_scipy(soup: Mesh) -> None:
     assert len(pairs) == len(set(ours.tolist())) == len(set(theirs.tolist()))
 
 
-@settings(max_examples=5)
+@settings(max_examples=5, deadline=None)
 @given(st.integers(0, 2**32 - 1))
 def test_a_long_strip_numbered_at_random_is_one_piece(seed: int) -> None:
     # spreading labels from face to face took over 300 s for a strip of 200,000
