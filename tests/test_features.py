@@ -13,7 +13,7 @@ from fixtures.features import Block, Hole, Label, Pocket, Slot, features, rebuil
 from fixtures.kernels import manifold
 from fixtures.kernels.manifold import load, mesh, probe
 from fixtures.mesh import volume
-from fixtures.outline import Line, Outline, rectangle
+from fixtures.outline import Line, Outline, Role, rectangle
 from fixtures.solid import (
     Box,
     Break,
@@ -314,7 +314,7 @@ def test_faces_of_a_slot_look_out_of_the_material(name: str, pose: Pose) -> None
 
 
 def test_faces_of_a_block_look_out_of_the_material() -> None:
-    roles = ("datum", "outside size", "datum", "outside size")
+    roles: tuple[Role, ...] = ("datum", "outside size", "datum", "outside size")
     outline = Outline(
         (0.0, 0.0),
         tuple(
@@ -380,14 +380,14 @@ def test_a_mouth_broken_wider_already_stays_as_it_is() -> None:
 
 # --- labels ---------------------------------------------------------------------------------
 
-AXES: tuple[Vec, ...] = tuple(
-    v
-    for a in range(3)
-    for v in (
-        tuple(1.0 if i == a else 0.0 for i in range(3)),
-        tuple(-1.0 if i == a else 0.0 for i in range(3)),
-    )
-)  # type: ignore[assignment]
+AXES: tuple[Vec, ...] = (
+    (1.0, 0.0, 0.0),
+    (-1.0, 0.0, 0.0),
+    (0.0, 1.0, 0.0),
+    (0.0, -1.0, 0.0),
+    (0.0, 0.0, 1.0),
+    (0.0, 0.0, -1.0),
+)
 ON_FACES = [
     (into, reading)
     for into, reading in itertools.product(AXES, AXES)

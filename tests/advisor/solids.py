@@ -5,7 +5,7 @@ part of this project made. Lengths in mm; every mesh stands on z = 0 and has no 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import manifold3d as m3
 import numpy as np
@@ -18,6 +18,9 @@ from fixtures.finding import Finding
 from fixtures.kernels import manifold
 from fixtures.mesh import Mesh
 from fixtures.printer import Printer
+
+Solid = Callable[[], m3.Manifold]
+"""A solid still to be built: what a test is parametrized with (a built one would outlive it)."""
 
 HALVES = Printer(width=0.4, layer=0.2)
 """Line twice as wide as the layer is high: exactly 45 degrees carry themselves."""

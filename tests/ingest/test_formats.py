@@ -139,7 +139,7 @@ def test_ascii_stl_may_be_in_capitals_and_have_windows_line_ends() -> None:
 
 def test_a_few_bytes_after_the_last_triangle_are_noted() -> None:
     loaded = ingest.read(making.stl() + b"\n\0", "part.stl")
-    assert loaded.notes[1:] == ("2 bytes after the last triangle were ignored.",)
+    assert loaded.notes[1:] == ("Bytes after the last triangle, ignored: 2.",)
 
 
 def test_triangles_without_three_corners_are_noted() -> None:
@@ -200,9 +200,7 @@ def test_a_face_that_cannot_be_cut_cleanly_is_noted_and_keeps_its_area() -> None
     loaded = ingest.read(text.encode(), "u.obj")
     a, b, c = loaded.mesh.triangles.transpose(1, 0, 2)
     assert (np.cross(b - a, c - a)[:, 2] / 2).sum() == pytest.approx(700)
-    assert loaded.notes[1:] == (
-        "1 faces with many corners are not convex and were cut into triangles that overlap.",
-    )
+    assert loaded.notes[1:] == ("Faces that could only be cut into triangles that overlap: 1.",)
 
 
 # PLY
@@ -306,7 +304,7 @@ def test_glb_lines_are_left_out_and_said_so() -> None:
     tree = making.gltf()
     tree["meshes"][0]["primitives"].append({"attributes": {"POSITION": 0}, "mode": 1})
     loaded = ingest.read(making.glb(tree), "part.glb")
-    assert loaded.notes == (GLB_NOTE, "1 sets of lines or points were left out.")
+    assert loaded.notes == (GLB_NOTE, "Sets of lines or points left out: 1.")
 
 
 def test_glb_pictures_and_names_are_never_looked_at() -> None:
@@ -375,7 +373,7 @@ def test_3mf_supports_are_left_out_and_said_so() -> None:
     build = '<item objectid="1"/><item objectid="2" transform="1 0 0 0 1 0 0 0 1 50 0 0"/>'
     loaded = ingest.read(making.threemf(objects=objects, build=build), "part.3mf")
     assert loaded.items == 1
-    assert loaded.notes == ("1 build items of type support were left out.",)
+    assert loaded.notes == ("Build items of type support left out: 1.",)
     assert sized(loaded) == pytest.approx(VOLUME)
 
 

@@ -175,6 +175,11 @@ OBJ_REFUSALS = [
     ),
     (
         "a.obj",
+        making.obj() + b"\nf" + b" 1" * 65_537,
+        f"a.obj has 65,537 corners on one face, more than the limit of 65,536. {REDUCE}",
+    ),
+    (
+        "a.obj",
         making.obj() + b"\nv 1 2\n",
         f"a.obj is not a proper OBJ: line 9 does not hold the numbers it should. {AGAIN}",
     ),

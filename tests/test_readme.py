@@ -1,0 +1,58 @@
+"""The README tells the truth: its lines of use give the output that stands below them."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+CHECKED = TEXT.split("<!-- checked -->")[1].split("<!-- /checked -->")[0]
+SESSIONS = re.findall(r"```console\n\$ (.*?)\n(.*?)```", CHECKED, flags=re.DOTALL)
+
+
+def output_of(command: str, folder: Path) -> str:
+    """What a terminal shows, standard output and error together."""
+    scripts = str(Path(sys.executable).parent)
+    done = subprocess.run(
+        ["bash", "-c", command],
+        cwd=folder,
+        env={**os.environ, "PATH": scripts + os.pathsep + os.environ["PATH"]},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        check=False,
+        timeout=60,
+    )
+    return done.stdout.decode("utf-8")
+
+
+@pytest.mark.parametrize(("command", "expected"), SESSIONS, ids=[c[:40] for c, _ in SESSIONS])
+def test_lines_of_use_give_the_output_shown(command: str, expected: str, tmp_path: Path) -> None:
+    assert output_of(command, tmp_path) == expected
+
+
+def test_every_session_is_found() -> None:
+    assert len(SESSIONS) == TEXT.count("```console") >= 3
+
+
+def test_the_first_command_works_on_the_files_of_the_repository(tmp_path: Path) -> None:
+    block = TEXT.split("<!-- start -->")[1].split("<!-- /start -->")[0]
+    command = block.split(".venv/bin/panelry ")[1].split("\n")[0]
+    shown = output_of(f"panelry {command} --out {tmp_path}", ROOT)
+    assert "Proof holds" in shown
+    written = sorted(path.suffix for path in tmp_path.iterdir())
+    assert written == [".3mf", ".png", ".stl"]
+
+
+def test_pictures_shown_are_there_and_are_what_the_command_draws(tmp_path: Path) -> None:
+    """The picture is the command's own output, byte for byte."""
+    block = TEXT.split("<!-- start -->")[1].split("<!-- /start -->")[0]
+    command = block.split(".venv/bin/panelry ")[1].split("\n")[0]
+    output_of(f"panelry {command} --out {tmp_path}", ROOT)
+    (drawn,) = tmp_path.glob("*.png")
+    assert drawn.read_bytes() == (ROOT / "examples" / "corner-socket.png").read_bytes()
