@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import manifold3d as m3
 import numpy as np
 import pytest
 
@@ -16,6 +15,7 @@ from fixtures.outline import rectangle
 from fixtures.printer import Pattern, Printer
 from fixtures.solid import Difference, Feature, Pose
 from tests.advisor.solids import (
+    Solid,
     advised,
     along_y,
     block_with_hole,
@@ -152,21 +152,25 @@ def test_like_holes_are_told_at_one_go() -> None:
     "solid",
     [
         # widening by less than its own rings are deep: a countersink, a drill point, a bevel
-        box(0, 0, 0, 40, 40, 20) - drum(20, 20, -1, 3, 30) - drum(20, 20, 14, 3, 6.01, 64, 9),
-        box(0, 0, 0, 40, 40, 20)
-        - drum(20, 20, -1, 3, 22)
-        - along_y([(5, 20), (15, 10), (15, 20.1)], -1, 41),
+        lambda: (
+            box(0, 0, 0, 40, 40, 20) - drum(20, 20, -1, 3, 30) - drum(20, 20, 14, 3, 6.01, 64, 9)
+        ),
+        lambda: (
+            box(0, 0, 0, 40, 40, 20)
+            - drum(20, 20, -1, 3, 22)
+            - along_y([(5, 20), (15, 10), (15, 20.1)], -1, 41)
+        ),
         # a hole through everything, and a shallow engraving inside the roof layers
-        box(0, 0, 0, 40, 40, 20) - drum(20, 20, -1, 4, 22),
-        box(0, 0, 0, 40, 40, 20) - box(10, 10, 19.4, 14, 30, 21),
+        lambda: box(0, 0, 0, 40, 40, 20) - drum(20, 20, -1, 4, 22),
+        lambda: box(0, 0, 0, 40, 40, 20) - box(10, 10, 19.4, 14, 30, 21),
         # a slot open to both sides has no ring
-        box(0, 0, 0, 40, 40, 20) - box(10, -1, 10, 14, 41, 21),
+        lambda: box(0, 0, 0, 40, 40, 20) - box(10, -1, 10, 14, 41, 21),
     ],
     ids=["countersink", "bevelled side", "through", "engraving", "open slot"],
 )
-def test_what_asks_for_no_ring(solid: m3.Manifold) -> None:
-    assert advised(solid).infill_by.rule == "roof"
-    assert said(advised(solid), "hole-over-infill") == []
+def test_what_asks_for_no_ring(solid: Solid) -> None:
+    assert advised(solid()).infill_by.rule == "roof"
+    assert said(advised(solid()), "hole-over-infill") == []
 
 
 def test_a_counterbore_begins_over_infill_beyond_the_rings_of_its_hole() -> None:
@@ -194,10 +198,12 @@ def test_a_roof_narrower_than_the_span_asks_for_nothing(side: float, rule: str) 
 
 
 @pytest.mark.parametrize(
-    "solid", [box(0, 0, 0, 40, 2.5, 20), box(0, 0, 0, 40, 40, 1.8)], ids=["wall", "plate"]
+    "solid",
+    [lambda: box(0, 0, 0, 40, 2.5, 20), lambda: box(0, 0, 0, 40, 40, 1.8)],
+    ids=["wall", "plate"],
 )
-def test_a_part_of_rings_and_skins_only_reaches_no_infill(solid: m3.Manifold) -> None:
-    advice = advised(solid, Printer())
+def test_a_part_of_rings_and_skins_only_reaches_no_infill(solid: Solid) -> None:
+    advice = advised(solid(), Printer())
     assert (advice.infill_by.rule, advice.infill_percent) == ("floor value", 15)
     assert one(advice, "no-infill").severity == "note"
 
@@ -207,7 +213,6 @@ def test_a_cup_is_sparse_where_it_is_thick_enough() -> None:
     stack = cut(box(0, 0, 0, 60, 60, 20) - box(10, 10, 8, 50, 50, 21))
     parts = infill.slabs(stack, 0.8, 4, 4)
     spans = {(s.first, s.first + s.count): s.sparse.area() for s in parts}
-    wall = 60 * 60 - 40 * 40  # under the walls the roof is far away
     expected = {
         (0, 4): 0.0,
         (4, 36): 58.4**2,
@@ -216,7 +221,6 @@ def test_a_cup_is_sparse_where_it_is_thick_enough() -> None:
         (44, 96): 58.4**2 - 41.6**2,
         (96, 100): 0.0,
     }
-    assert wall > 58.4**2 - 40**2
     assert spans.keys() == expected.keys()
     for layers, area in expected.items():
         assert spans[layers] == pytest.approx(area, abs=1e-4)

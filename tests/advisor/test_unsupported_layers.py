@@ -35,7 +35,10 @@ def ring(outer: float, inner: float, sides: int) -> float:
     [  # step 0.2 at 45 degrees and h = 0.2
         (lambda: box(0, 0, 0, 20, 20, 20), 0),
         # a bridge of 20 × 10 between legs: (20 - 2 × 0.2) × 10
-        (lambda: box(0, 0, 0, 5, 10, 10) + box(25, 0, 0, 30, 10, 10) + box(0, 0, 10, 30, 10, 12), 196),
+        (
+            lambda: box(0, 0, 0, 5, 10, 10) + box(25, 0, 0, 30, 10, 10) + box(0, 0, 10, 30, 10, 12),
+            196,
+        ),
         # a roof of 10 × 10 over a pocket: 9.6²
         (lambda: box(0, 0, 0, 14, 14, 12) - box(2, 2, -1, 12, 12, 10), 92.16),
         # a cantilever of 15 × 10: 14.8 × 10
