@@ -215,7 +215,6 @@ def test_a_wall_cut_away_is_refused() -> None:
     ],
     ids=["hole", "slot", "pocket"],
 )
-@pytest.mark.xfail(reason="the probe ends at depth + 0.5 mm, inside its own cutter's overshoot")
 def test_a_through_cut_that_stops_short_is_refused(recipe: Recipe) -> None:
     solid = cut(recipe)
     with pytest.raises(PartRefused, match=r"the probe meets material after 16\.50 mm, not nothing"):

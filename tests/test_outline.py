@@ -106,7 +106,6 @@ def test_a_clockwise_outline_has_negative_area() -> None:
     assert area(Outline((5.0, 0.0), halves)) == pytest.approx(-25 * PI)
 
 
-@pytest.mark.xfail(reason="_radius_sweep: a closed arc turning right sweeps nothing, not a turn")
 def test_a_full_turn_to_the_right_in_one_arc_has_negative_area() -> None:
     right = Outline((5.0, 0.0), (Arc((5.0, 0.0), (0.0, 0.0), left=False),))
     assert area(right) == pytest.approx(-25 * PI)

@@ -269,6 +269,21 @@ def test_the_worst_is_told_first() -> None:
     assert len(set(order)) == 3
 
 
+def test_many_findings_of_the_same_words_are_told_as_one() -> None:
+    def posts(count: int) -> m3.Manifold:
+        """Shelves of 2 mm between which nothing can be told apart, on one wall."""
+        solid = box(0, 0, 0, 5, 20, 10 * count + 2)
+        for i in range(count):
+            solid = solid + box(0, 0, 10 * i + 10, 7, 20, 10 * i + 12)
+        return solid
+
+    assert len(said(advised(posts(4)), "ledge")) == 4
+    ledge = one(advised(posts(5)), "ledge")
+    assert ledge.message.endswith("1.5 mm print cleanly. (So in 5 places.)")
+    assert ledge.z == (10.0, 50.2)
+    assert ledge.area == pytest.approx(5 * 1.8 * 20, rel=1e-6)
+
+
 def test_the_island_message_reads() -> None:
     assert str(one(advised(pendant()), "island")) == (
         "island stop  It begins in mid-air at z = 12.00 mm, with nothing under it. Turn the part "

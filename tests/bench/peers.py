@@ -1,4 +1,4 @@
-"""Peers: the same jobs done the straightforward way with general libraries, to be timed beside ours.
+"""The same jobs done the straightforward way with general libraries, timed beside ours.
 
 A solid is read with trimesh alone (its boolean engine is the same kernel as ours, so what differs
 is the way there); layers are cut with its multiplane section and compared with shapely, nothing
@@ -70,7 +70,9 @@ def _extrude(node: EdgeBrokenExtrude, grow: bool) -> trimesh.Trimesh:
         bars = [shapely.Polygon(shape) for shape in shapes]
         areas = shapely.set_precision(shapely.union_all(bars), 1e-5)
         parts = getattr(areas, "geoms", [areas])
-        made = [trimesh.creation.extrude_polygon(part, node.height, engine="manifold") for part in parts]
+        made = [
+            trimesh.creation.extrude_polygon(part, node.height, engine="manifold") for part in parts
+        ]
         return made[0] if len(made) == 1 else trimesh.util.concatenate(made)
     levels = [(0.0, node.bottom.inset)] if node.bottom.rise else []
     levels += [(node.bottom.rise, 0.0), (node.height - node.top.rise, 0.0)]
