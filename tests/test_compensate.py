@@ -370,6 +370,20 @@ def test_the_record_tells_both_the_size_asked_for_and_the_size_drawn() -> None:
     assert [hole.diameter, hole.cad] == pytest.approx([6.0, 6.2])
 
 
+def test_features_are_told_where_they_lie_in_the_scaled_mesh() -> None:
+    """Its bore's own wall stands 3 mm about the middle told, in the print pose and scaled."""
+    printer = replace(PLAIN, scale=(1.02, 1.01, 1.0))
+    made = produce(part("corner-socket"), printer, biased=True)
+    hole = next(fact for fact in made.facts if fact.name == "sight hole")
+    owned = made.mesh.owner == made.mesh.names.index("sight hole")
+    wall = made.mesh.triangles[owned].reshape(-1, 3)
+    middle = (wall.min(axis=0) + wall.max(axis=0)) / 2
+    assert hole.at[:2] == pytest.approx(middle[:2].tolist(), abs=1e-4)
+    plain = produce(part("corner-socket"), printer, biased=False)
+    nominal = next(fact for fact in plain.facts if fact.name == "sight hole")
+    assert hole.at[0] == pytest.approx(1.02 * nominal.at[0])
+
+
 def test_frames_square_up_their_across() -> None:
     """The pose a recipe stands in is rigid, whatever hint was given for its width."""
     pose = frame((1.0, 2.0, 3.0), DOWN, (1.0, 0.0, 5.0))

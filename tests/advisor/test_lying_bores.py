@@ -21,6 +21,7 @@ from tests.advisor.solids import (
     as_mesh,
     bored_block,
     box,
+    drum,
     lying,
     one,
     said,
@@ -114,7 +115,9 @@ def test_twelve_bores_are_twelve() -> None:
     "solid",
     [
         # a lying shaft: its underside is round, but outwards
-        lambda: lying(0, 0, 6, 6, 30) + box(-3, 0, 0, 3, 30, 3),
+        lambda: lying(0, 0, 6, 6, 30),
+        # half an arch, leaning against a wall
+        lambda: box(0, 0, 0, 30, 30, 30) - (lying(15, -1, 10, 8, 32) ^ box(0, -9, 0, 15, 40, 30)),
         # a hollow fillet under a shelf: a quarter of a bore, on one side only
         lambda: (
             box(0, 0, 0, 5, 30, 30)
@@ -131,7 +134,7 @@ def test_twelve_bores_are_twelve() -> None:
         # a ball-shaped hollow
         lambda: box(-9, -9, 0, 9, 9, 18) - m3.Manifold.sphere(6, 64).translate((0, 0, 9)),
     ],
-    ids=["shaft", "fillet", "pointed", "flat", "ball"],
+    ids=["shaft", "half", "fillet", "pointed", "flat", "ball"],
 )
 def test_what_is_no_bore_is_not_taken_for_one(solid: Solid) -> None:
     assert found(solid()) == ()
@@ -169,6 +172,13 @@ def test_a_worse_bridging_material_lowers_the_limit(diameter: float, severity: s
     printer = Printer(width=0.4, material=MATERIALS["PETG"])
     solid = box(0, 0, 0, 40, 30, 40) - lying(20, -1, 20, diameter / 2, 32, 256)
     assert one(advised(solid, printer), "lying-bore").severity == severity
+
+
+def test_what_hangs_inside_a_bore_is_still_an_island() -> None:
+    solid = box(0, 0, 0, 40, 30, 40) - lying(20, -1, 20, 10, 32, 128) + drum(20, 15, 28, 2, 8)
+    advice = advised(solid)
+    assert one(advice, "island").z == (28.0, 28.2)
+    assert advice.supports is True
 
 
 def test_a_very_wide_bore_needs_supports() -> None:

@@ -107,9 +107,12 @@ def test_the_tolerance_at_the_angle_is_a_rounding_not_a_rule(over: float, area: 
 
 
 def test_45_degree_edges_far_from_the_origin_carry_themselves() -> None:
-    # a 0.4 mm edge break at x = 200: rounding its corners to float32 tilts it by up to 0.002°
-    solid = along_y([(200, 0), (210, 0), (210.4, 0.4), (210.4, 5), (200, 5)], 190, 200)
-    assert overhang_faces(as_mesh(solid), 45).area == 0
+    # 0.4 mm edge breaks near x = 200: rounding corners to float32 tilts them by up to 0.002°
+    for place in range(8):
+        x = 200.13 + 0.37 * place
+        points = [(x, 0), (x + 10, 0), (x + 10.4, 0.4), (x + 10.4, 5), (x, 5)]
+        solid = along_y(points, 190, 200).rotate((0, 0, 3 * place))
+        assert overhang_faces(as_mesh(solid), 45).area == 0
 
 
 def test_faces_on_the_bed_do_not_overhang() -> None:

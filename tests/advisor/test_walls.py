@@ -8,7 +8,12 @@ import manifold3d as m3
 import pytest
 
 from fixtures.advisor import walls
-from tests.advisor.solids import advised, along_y, box, cut, drum, one, prism, said
+from fixtures.advisor.advise import advise
+from fixtures.features import Block, Label, Pocket
+from fixtures.kernels import manifold
+from fixtures.outline import rectangle
+from fixtures.solid import Difference, Feature, Pose
+from tests.advisor.solids import HALVES, advised, along_y, box, cut, drum, one, prism, said
 
 WIDTH = 0.4
 
@@ -119,6 +124,12 @@ def test_a_pin_thinner_than_two_lines_is_found() -> None:
     assert (finding.severity, finding.measured) == ("mend", pytest.approx(0.7, abs=0.01))
 
 
+def test_corners_beside_a_thin_pin_are_not_thin() -> None:
+    # the pin vanishes in shrinking, so a round opening is tried: it takes off corners too
+    solid = box(0, 0, 0, 20, 20, 5) + drum(30, 10, 0, 0.35, 5, 64)
+    assert one(advised(solid), "thin-wall").area == pytest.approx(math.pi * 0.35**2, rel=0.05)
+
+
 @pytest.mark.parametrize("apex", [30.0, 60.0, 90.0])
 def test_the_crest_of_a_gable_is_no_wall(apex: float) -> None:
     rise = 8 / math.tan(math.radians(apex / 2))
@@ -153,6 +164,26 @@ def test_only_distinct_layers_are_looked_at() -> None:
 def test_a_wall_lying_flat_is_not_seen() -> None:
     # the documented blind spot: its thickness is its height
     assert said(advised(box(0, 0, 0, 20, 20, 0.4)), "thin-wall") == []
+
+
+def test_a_wall_left_by_a_pocket_is_told_by_the_pocket() -> None:
+    # the body has the longer side of it, but says nothing to whoever looks for the place
+    pocket = Pocket((20, 10.6, 15), (0, 0, -1), (1, 0, 0), rectangle(-10, -10, 10, 10), 12)
+    body = Block(Pose(), rectangle(0, 0, 40, 40), 15)
+    solid = Difference(Feature("body", body), (Feature("pocket", pocket),))
+    facts = (body.fact("body"), pocket.fact("pocket"))
+    finding = one(advise(manifold.mesh(solid), HALVES, facts), "thin-wall")
+    assert (finding.feature, finding.severity) == ("pocket", "mend")
+    assert finding.measured == pytest.approx(0.6, abs=0.01)
+
+
+def test_letters_are_not_walls() -> None:
+    # webs between the strokes of upright lettering are thin over more than a millimetre
+    label = Label((5, 0, 8), (0, 1, 0), (1, 0, 0), "B8AW", 6)
+    body = Block(Pose(), rectangle(0, 0, 40, 40), 20)
+    solid = Difference(Feature("body", body), (Feature("label", label),))
+    facts = (body.fact("body"), label.fact("label"))
+    assert said(advise(manifold.mesh(solid), HALVES, facts), "thin-wall") == []
 
 
 def test_a_thin_pipe_is_one_wall() -> None:
