@@ -22,6 +22,7 @@ from fixtures.proof import (
     ways_off,
 )
 from fixtures.solid import Box, Difference, Placed, Pose, Solid, Union, Vec, frame
+from tests.parts.made import part, read_back
 
 LENGTH, DEPTH, THICK, CLEARANCE = 60.0, 30.0, 18.0, 0.4
 ACROSS, ALONG, OFF = (0.0, 1.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0)
@@ -221,6 +222,42 @@ def test_two_panels_leave_together() -> None:
 
 def floor() -> Placed:
     return box((10.0, 0.0, 0.0), (20.0, 60.0, 4.0))
+
+
+def mirrored(point: Vec) -> Vec:
+    return point[0], -point[1], point[2]
+
+
+ONE_HAND = pytest.mark.xfail(reason="a set holds eight of one hand, and four ends want the other")
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {},
+        {"angle": 60.0},
+        pytest.param({"thickness_b": (12.6,)}, marks=ONE_HAND),
+        pytest.param({"joint": "butt"}, marks=ONE_HAND),
+        pytest.param({"joint": "butt", "thickness_b": (19.0,)}, marks=ONE_HAND),
+    ],
+    ids=["mitre", "sharp mitre", "mitre, B thicker", "butt", "butt, B thicker"],
+)
+def test_a_socket_serves_both_ends_of_a_joint(values: dict[str, object]) -> None:
+    """On the other end it is turned over, so that A and B of the same joint have changed sides."""
+    made = part("corner-socket", **values)
+    seats = [
+        replace(
+            one,
+            panel=Panel(one.panel.name, tuple(map(mirrored, one.panel.corners))),
+            normal=mirrored(one.normal),
+            along=mirrored(one.along),
+            centre=mirrored(one.centre),
+        )
+        for one in made.seats
+    ]
+    beads = [replace(b, start=mirrored(b.start), end=mirrored(b.end)) for b in made.beads]
+    checks = hold(read_back(made), seats) + beads_clear(read_back(made), beads)
+    assert [check.name for check in checks if not check.holds] == []
 
 
 # --- ways off -------------------------------------------------------------------------------

@@ -72,9 +72,9 @@ def _like_at_a_mitre(values: dict[str, Any]) -> dict[str, Any]:
 
 
 def _on_the_bed(values: dict[str, Any]) -> dict[str, Any]:
-    """A lip only where the spacer comes in one piece; at most 448 mm in two halves."""
+    """A lip of 3 mm or more, where the spacer comes in one piece; 448 mm at most in two halves."""
     values["height"] = 12.0 + (values["height"] - 12.0) * 436.0 / 588.0
-    if values["height"] + values["lip"] > 230.0:
+    if values["lip"] < 3.0 or values["height"] + values["lip"] > 230.0:
         values["lip"] = 0.0
     return values
 

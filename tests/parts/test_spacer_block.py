@@ -11,6 +11,7 @@ from fixtures import proof
 from fixtures.errors import PartRefused
 from fixtures.kernels import manifold
 from fixtures.mesh import bounds, volume
+from fixtures.produce import produce
 from tests.parts.made import PRINTER, part, read_back, unlabelled
 
 
@@ -84,6 +85,19 @@ def test_too_tall_for_the_bed_is_refused_with_the_remedy() -> None:
         part("spacer-block", height=300.0, lip=6.0)
 
 
+@pytest.mark.parametrize("hand", ["left", "right"])
+@pytest.mark.parametrize(("height", "lip"), [(20.0, 3.0), (80.0, 6.0), (120.0, 15.0)])
+def test_a_lip_prints_without_support(height: float, lip: float, hand: str) -> None:
+    made = produce(part("spacer-block", height=height, lip=lip, hand=hand), PRINTER, biased=False)
+    assert not made.advice.supports
+    assert not [f for f in made.advice.findings if f.severity != "note"]
+
+
+def test_a_lip_too_low_to_stop_a_shelf_is_refused() -> None:
+    with pytest.raises(PartRefused, match="A lip of 1 mm stops no shelf; it must be 3 mm or more"):
+        part("spacer-block", height=80.0, lip=1.0)
+
+
 def test_the_lip_stands_at_the_front_of_either_hand() -> None:
     for hand, front in (("left", 0.0), ("right", 60.0)):
         mesh = read_back(part("spacer-block", height=80.0, lip=8.0, hand=hand))
@@ -120,8 +134,6 @@ def test_volume_agrees_with_the_exact_kernel_within_the_chord() -> None:
 
 
 def test_it_prints_without_support_on_its_web() -> None:
-    from fixtures.produce import produce
-
     made = produce(part("spacer-block", height=210.0), PRINTER, biased=False)
     low, high = bounds(made.mesh)
     assert high[2] - low[2] == pytest.approx(40.0)
