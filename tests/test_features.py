@@ -445,9 +445,6 @@ def test_letters_follow_each_other_along_the_way_they_read() -> None:
     assert min(places) < 7.0
 
 
-CUT_SHORT = pytest.mark.xfail(reason="the keyway of a half runs through its label: SET 40|0/2")
-
-
 @pytest.mark.parametrize(
     ("family", "values"),
     [
@@ -459,7 +456,7 @@ CUT_SHORT = pytest.mark.xfail(reason="the keyway of a half runs through its labe
         ("spacer-block", {"height": 12.0}),
         ("spacer-block", {"lip": 8.0}),
         ("slot-comb", {}),
-        pytest.param("spacer-block", {"height": 400.0}, marks=CUT_SHORT),
+        ("spacer-block", {"height": 400.0}),
     ],
 )
 def test_labels_are_engraved_whole(family: str, values: dict[str, object]) -> None:

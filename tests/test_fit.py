@@ -222,24 +222,24 @@ def test_report_is_told_in_plain_words() -> None:
     assert told(report) == (
         "The slot is 19.6 mm wide: 0.4 mm of clearance at the largest reading, 0.6 mm at the "
         "smallest, 0.5 mm likely.",
-        "Swing: in 60 mm of arm the panel can turn 0.57 deg at worst, which moves the far end of "
-        "300 mm of panel by 3 mm.",
-        "Lean: in 30 mm of grip the panel can turn 1.15 deg at worst, which moves the far end of "
-        "300 mm of panel by 6 mm.",
+        "Swing: held by this one fixture alone, over 60 mm of arm, the panel can turn 0.57 deg at "
+        "worst: 3 mm at the far end of 300 mm of panel.",
+        "Lean: held by this one fixture alone, over 30 mm of grip, the panel can turn 1.15 deg at "
+        "worst: 6 mm at the far end of 300 mm of panel.",
     )
 
 
 def test_report_is_told_in_inches_when_asked() -> None:
-    """3/4 in + 1/64 in of clearance in a 2 in arm; 12 in of panel moves 6/64 in."""
+    """3/4 in + 1/64 in of clearance in a 2 in arm; 12 in of panel moves 6/64 in: thousandths."""
     stock = Stock("a", "oak", None, (19.05,) * 4)
     report = fit_report(stock, 25.4 / 64, arm=50.8, grip=25.4, panel_length=304.8)
     assert told(report, "in") == (
-        "The slot is 49/64 in wide: 1/64 in of clearance at the largest reading, 1/64 in at the "
-        "smallest, 1/64 in likely.",
-        "Swing: in 2 in of arm the panel can turn 0.45 deg at worst, which moves the far end of "
-        "12 in of panel by 3/32 in.",
-        "Lean: in 1 in of grip the panel can turn 0.9 deg at worst, which moves the far end of "
-        "12 in of panel by 3/16 in.",
+        "The slot is 0.766 in wide: 0.016 in of clearance at the largest reading, 0.016 in at the "
+        "smallest, 0.016 in likely.",
+        "Swing: held by this one fixture alone, over 2.000 in of arm, the panel can turn 0.45 deg "
+        "at worst: 0.094 in at the far end of 12.000 in of panel.",
+        "Lean: held by this one fixture alone, over 1.000 in of grip, the panel can turn 0.9 deg "
+        "at worst: 0.188 in at the far end of 12.000 in of panel.",
     )
 
 

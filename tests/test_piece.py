@@ -165,7 +165,11 @@ def test_a_decimal_comma_is_asked_about() -> None:
         ('[stok.case]\nreadings = ["19 mm"]\n', "stok", "Did you mean stock?"),
         ("[piece]\ncopys = 2\n", "piece.copys", "Did you mean piece.copies?"),
         ('[printer]\nnozle = "0.4 mm"\n', "printer.nozle", "Did you mean printer.nozzle?"),
-        ("colour = 3\n", "colour", "Known here: format, piece, stock, printer."),
+        (
+            "colour = 3\n",
+            "colour",
+            "Known here: format, piece, stock, printer, case, shelf, legs, as_built, fixtures.",
+        ),
     ],
 )
 def test_unknown_keys_are_refused_with_the_nearest(text: str, where: str, nearest: str) -> None:

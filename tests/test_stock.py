@@ -258,7 +258,7 @@ def test_nominal_size_alone_is_widened_to_the_tables_most() -> None:
     assert made.thickness_for_slot == pytest.approx(18.9)
     (note,) = stock_findings(made)
     assert str(note) == (
-        "stock-readings note  shelf: not measured. Slots are made for 18.7 mm, the thickest such a "
+        "stock-readings mend  shelf: not measured. Slots are made for 18.7 mm, the thickest such a "
         "sheet may be (tolerance table of birch plywood mills); it may also be 17.1 mm, and "
         f"usually is 17.7 mm. {HOW}"
     )

@@ -286,7 +286,8 @@ def test_many_findings_of_the_same_words_are_told_as_one() -> None:
 
 def test_the_island_message_reads() -> None:
     assert str(one(advised(pendant()), "island")) == (
-        "island stop  It begins in mid-air at z = 12.00 mm, with nothing under it. Turn the part "
+        "island stop  z 12.0 to 12.2 mm: "
+        "It begins in mid-air at z = 12.00 mm, with nothing under it. Turn the part "
         "over, let it grow out of a wall, or print with supports."
     )
 

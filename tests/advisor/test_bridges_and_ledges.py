@@ -178,7 +178,8 @@ def test_a_tee_needs_supports_for_two_ledges_of_ten() -> None:
     overhang = one(advice, "overhang")
     assert (overhang.severity, overhang.area) == ("note", pytest.approx(400))
     assert str(said(advice, "ledge")[0]) == (
-        "ledge stop  It reaches 10.0 mm out with nothing under it; 1.5 mm print cleanly. "
+        "ledge stop  z 20.0 to 20.2 mm: "
+        "It reaches 10.0 mm out with nothing under it; 1.5 mm print cleanly. "
         "Chamfer it underneath at 45° from the vertical or less, turn the part over, or print "
         "with supports."
     )

@@ -84,7 +84,8 @@ def test_what_a_finding_of_a_hole_says() -> None:
     assert (finding.severity, finding.unit, finding.z) == ("note", "%", (12.0, 12.0))
     assert finding.measured == pytest.approx(27.5, rel=0.005)
     assert str(finding) == (
-        "hole-over-infill note  A hole 25.2 mm round begins over infill at z = 12.0 mm and needs "
+        "hole-over-infill note  z 12.0 mm: "
+        "A hole 25.2 mm round begins over infill at z = 12.0 mm and needs "
         "28 %. Set 28 % infill, let the hole begin on the floor layers, or make it solid under "
         "the hole."
     )

@@ -205,7 +205,8 @@ def test_a_named_hole_is_told_by_its_name_and_its_drawn_diameter() -> None:
 def test_the_message_of_a_lying_bore() -> None:
     finding = one(advised(bored_block(8, 256), HALVES), "lying-bore")
     assert str(finding) == (
-        "lying-bore note  A round bore of 8.00 mm lies: its roof, 5.7 mm wide, will be slightly "
+        "lying-bore note  z 12.8 to 14.0 mm: "
+        "A round bore of 8.00 mm lies: its roof, 5.7 mm wide, will be slightly "
         "low. Print it standing, or give it a flat-topped teardrop where it must gauge."
     )
     assert finding.z == pytest.approx((10 + 4 * math.sin(math.pi / 4), 14), abs=0.05)

@@ -54,7 +54,8 @@ def test_walls_are_judged_by_lines(
 
 def test_the_message_of_a_thin_wall() -> None:
     assert str(one(advised(fence(0.6)), "thin-wall")) == (
-        "thin-wall mend  A wall is 0.60 mm thick; 0.80 mm or more (2 × 0.40 mm) is wanted. "
+        "thin-wall mend  z 3.0 to 13.0 mm: "
+        "A wall is 0.60 mm thick; 0.80 mm or more (2 × 0.40 mm) is wanted. "
         "Thicken the wall or use a finer nozzle."
     )
 

@@ -182,5 +182,4 @@ def test_finish_on_both_faces_widens_the_slot() -> None:
     )
     assert plain == finished
     wide = part("corner-socket", finish=0.2)
-    assert wide.fit is not None
-    assert wide.fit.slot == pytest.approx(12.2 + 2 * 0.2 + 0.40)
+    assert wide.fits[0].slot == pytest.approx(12.2 + 2 * 0.2 + 0.40)
