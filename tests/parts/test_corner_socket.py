@@ -15,7 +15,8 @@ from fixtures.fit import FITS
 from fixtures.joints import Bead
 from fixtures.kernels import manifold
 from fixtures.mesh import volume
-from tests.parts.made import part, read_back, unlabelled
+from fixtures.produce import produce
+from tests.parts.made import PRINTER, part, read_back, unlabelled
 
 ANGLES = (30.0, 45.0, 60.0, 90.0, 120.0, 150.0)
 THICKNESSES = (3.0, 6.4, 12.2, 19.0, 25.0, 38.0)
@@ -47,6 +48,18 @@ def test_hold_test_passes_at_every_thickness_and_fit(angle: float, joint: str) -
         checks = proof.hold(mesh, made.seats) + proof.beads_clear(mesh, made.beads)
         failed = [check for check in checks if not check.holds]
         assert not failed, f"{angle}° {joint} {a} and {b} mm, {clearance} mm: {failed}"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("joint", ["mitre", "butt"])
+@pytest.mark.parametrize("angle", ANGLES)
+def test_the_advisor_stops_no_socket_of_that_range(angle: float, joint: str) -> None:
+    """At the default fit, over the same angles, joints and thicknesses as the hold test."""
+    for a, b in _pairs(joint):
+        made = part("corner-socket", joint=joint, angle=angle, thickness=(a,), thickness_b=(b,))
+        advice = produce(made, PRINTER, biased=False).advice
+        assert not [f for f in advice.findings if f.severity == "stop"], (a, b)
+        assert not advice.supports
 
 
 @pytest.mark.parametrize("joint", ["mitre", "butt"])
