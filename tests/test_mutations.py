@@ -1,0 +1,96 @@
+"""Tests that can fail: each law is shown one wrong line of code, and must notice it.
+
+A copy of the project is broken in one place and the law's own tests are run there.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+
+# file, the line as it is, the line broken, the tests that must fail
+MUTATIONS = {
+    "arcs on the wrong side": (
+        "outline.py",
+        "if edge.left == grow:",
+        "if edge.left != grow:",
+        "tests/test_outline.py",
+    ),
+    "slivers left folded": (
+        "mesh.py",
+        "back = _folded(first, second, third, len(points))",
+        "back = _folded(first[:0], second[:0], third[:0], len(points))",
+        "tests/test_mesh.py",
+    ),
+    "bias counted twice": (
+        "compensate.py",
+        "(bias.slot / 2, ",
+        "(bias.slot, ",
+        "tests/test_compensate.py",
+    ),
+    "any overlap is a touch": (
+        "proof.py",
+        "return volume if depth",
+        "return 0.0 if depth",
+        "tests/test_proof.py",
+    ),
+    "no room for glue at the tip": (
+        "parts/corner_socket.py",
+        "TIP = 3.0",
+        "TIP = 1.0",
+        "tests/test_proof.py",
+    ),
+    "a spacer a tenth too high": (
+        "parts/spacer_block.py",
+        "points += [(REACH, height), (0.0, height)]",
+        "points += [(REACH, height + 0.1), (0.0, height + 0.1)]",
+        "tests/parts/test_spacer_block.py",
+    ),
+    "holes carried by half the lines": (
+        "advisor/patterns.py",
+        "wanted * math.pi * width / (2 * length)",
+        "wanted * math.pi * width / (4 * length)",
+        "tests/advisor/test_patterns.py",
+    ),
+    "overhangs from the horizontal": (
+        "advisor/overhangs.py",
+        "(1 - RESTING_SHARE) * printer.line_width / printer.layer",
+        "printer.layer / ((1 - RESTING_SHARE) * printer.line_width)",
+        "tests/advisor/test_overhangs_by_faces.py",
+    ),
+    "plywood may be thicker than its standard": (
+        "standards/sheet_goods.py",
+        "above, below = 0.2 + 0.03 * nominal",
+        "above, below = 0.3 + 0.03 * nominal",
+        "tests/standards/test_sheet_goods.py",
+    ),
+    "sixty-fourths rounded in floats": (
+        "units.py",
+        "Fraction(round(size * 64 * 10 / 254), 64)",
+        "Fraction(round(size * 64 * 10 / 250), 64)",
+        "tests/test_units.py",
+    ),
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", MUTATIONS)
+def test_a_wrong_line_is_noticed(name: str, tmp_path: Path) -> None:
+    file, right, wrong, tests = MUTATIONS[name]
+    for folder in ("fixtures", "tests"):
+        shutil.copytree(ROOT / folder, tmp_path / folder)
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    broken = tmp_path / "fixtures" / file
+    text = broken.read_text(encoding="utf-8")
+    assert text.count(right) == 1, f"{file} no longer holds {right!r} just once"
+    broken.write_text(text.replace(right, wrong), encoding="utf-8")
+    command = [sys.executable, "-m", "pytest", tests, "-x", "-q", "-p", "no:cacheprovider"]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 1, done.stdout[-2000:] + done.stderr[-2000:]
+    assert " failed" in done.stdout
