@@ -132,6 +132,18 @@ def test_plate_60_holes_warm() -> None:
     assert told("plate_60_holes, mesh, warm", timed(lambda: manifold.mesh(solid)), "100") < 1.0
 
 
+def test_unsupported_regions_of_a_standing_guide() -> None:
+    """As a guide is printed: bores upright, so that few layers can differ."""
+    guide, printer = manifold.mesh(perforated(12, 12)), Printer()
+    angle = self_supporting_angle(printer)
+
+    def ours() -> int:
+        layers = cut(faces(guide), manifold.load(guide), printer.layer)
+        return len(list(unsupported(layers, angle)))
+
+    assert told(f"unsupported, standing, {len(guide.faces)} triangles", timed(ours), "10") < 0.2
+
+
 def test_unsupported_regions_of_a_guide_beside_the_peer() -> None:
     """Lying, so that each hole has a roof; the peer skips nothing, ours once skips and once not."""
     solid = perforated(12, 12)
@@ -168,7 +180,7 @@ def test_unsupported_regions_of_a_guide_beside_the_peer() -> None:
         return peers.unsupported_area(read, printer.layer, reach)
 
     assert nothing_skipped() == pytest.approx(peer(), rel=1e-3)
-    skipping = told(f"unsupported, {len(guide.faces)} triangles", timed(ours), "10")
+    skipping = told(f"unsupported, lying, {len(guide.faces)} triangles", timed(ours), "10")
     whole = told("the same, nothing skipped", timed(nothing_skipped), "-")
     theirs = told("the same with trimesh and shapely", timed(peer, 2), "-")
     print(f"\n{theirs / whole:.1f} × nothing skipped (budget 5 ×); {theirs / skipping:.0f} × with")
