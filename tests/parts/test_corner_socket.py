@@ -168,6 +168,12 @@ def test_a_press_fit_is_refused_because_it_must_come_off() -> None:
         part("corner-socket", fit="press")
 
 
+def test_all_that_is_wrong_with_fit_and_both_sheets_is_told_at_once() -> None:
+    with pytest.raises(InputError) as refusal:
+        part("corner-socket", joint="butt", fit="press", thickness=(122.0,), thickness_b=(1.0,))
+    assert [fault.where for fault in refusal.value.faults] == ["fit", "thickness", "thickness_b"]
+
+
 def test_no_strap_at_a_butt_and_a_strap_at_a_mitre() -> None:
     assert any("No strap" in caution for caution in part("corner-socket", joint="butt").cautions)
     assert not any("No strap" in caution for caution in part("corner-socket").cautions)
