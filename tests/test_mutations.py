@@ -52,6 +52,12 @@ MUTATIONS = {
         "points += [(REACH, height + 0.1), (0.0, height + 0.1)]",
         "tests/parts/test_spacer_block.py",
     ),
+    "a bore a tenth too wide": (
+        "parts/drill_guide.py",
+        "CLEARANCE = 0.15",
+        "CLEARANCE = 0.25",
+        "tests/parts/test_drill_guide.py",
+    ),
     "holes carried by half the lines": (
         "advisor/patterns.py",
         "wanted * math.pi * width / (2 * length)",

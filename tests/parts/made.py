@@ -19,6 +19,8 @@ PRINTER = Printer()
 DEFAULTS: dict[str, dict[str, Any]] = {
     "corner-socket": {"thickness": (12.2,)},
     "spacer-block": {"height": 210.0},
+    "drill-guide": {"thickness": (19.2,)},
+    "clamp-caul": {},
     "slot-comb": {"thickness": (12.2,)},
 }
 

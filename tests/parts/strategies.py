@@ -58,8 +58,12 @@ def obeying(family: Family) -> st.SearchStrategy[dict[str, Any]]:
             return drawn.map(_like_at_a_mitre)
         case "spacer-block":
             return drawn.map(_on_the_bed)
+        case "drill-guide":
+            return drawn.map(_bores_apart)
         case "slot-comb":
             return drawn.map(_few_enough)
+        case "clamp-caul":
+            return drawn.map(_worth_a_face)
         case _:
             return drawn
 
@@ -79,9 +83,32 @@ def _on_the_bed(values: dict[str, Any]) -> dict[str, Any]:
     return values
 
 
+def _bores_apart(values: dict[str, Any]) -> dict[str, Any]:
+    """3 bits of guide, 2 bits of panel, bushes with a wall, chip ways apart; bit and bed reach."""
+    drill = min(values["drill"], values["guide"] / 3)
+    values["drill"] = max(drill, 3.2) if values["bush"] == "inch" else drill
+    least = 24.0 if values["bush"] != "none" else 2 * values["drill"]
+    values["thickness"] = (max(values["thickness"][0], least),)
+    values["pitch"] = max(values["pitch"], 26.0)
+    room = 230.0 - 2 * (values["first"] + values["drill"] + 6.0)
+    values["count"] = min(values["count"], 1 + int(room / values["pitch"]))
+    deepest = max(values["depth"], values["fence"] + values["face_depth"])
+    values["bit_length"] = max(values["bit_length"], values["guide"] + 5.0 + deepest)
+    return values
+
+
 def _few_enough(values: dict[str, Any]) -> dict[str, Any]:
     """As many slots as the bed takes."""
     widest = values["thickness"][0] + 2 * values["finish"] + 1.0
     most = 2 * int((230.0 - 6.0) / (6.0 + widest))
     values["steps"] = max(4, min(values["steps"], most))
+    return values
+
+
+def _worth_a_face(values: dict[str, Any]) -> dict[str, Any]:
+    """Bowed: a batten that bends 0.5 to 15 mm, and the first segment, which there always is."""
+    if values["form"] == "bowed":
+        share = ((values["span"] or 200.0) - 200.0) / 1300.0
+        values["span"], values["load"], values["segment"] = 600.0 + 250.0 * share, 2.0, 1
+        values["section_width"] = values["section_depth"] = 40.0
     return values

@@ -138,9 +138,11 @@ def test_at_most_one_draw_in_a_hundred_that_keeps_the_rules_is_refused(
 @pytest.mark.parametrize("name", NAMES)
 def test_the_mark_follows_the_geometry_and_nothing_else(name: str) -> None:
     chosen = family(name)
-    inches = {"spacer-block": {"height": "3/4 in"}}.get(name, {"thickness": ("3/4 in",)})
-    metric = {"spacer-block": {"height": "19.05 mm"}}.get(name, {"thickness": ("19.05 mm",)})
-    other = {"spacer-block": {"height": "19.1 mm"}}.get(name, {"thickness": ("19.1 mm",)})
+    sized = {"spacer-block": "height", "clamp-caul": "strap"}.get(name)
+    inches, metric, other = (
+        {sized: size} if sized else {"thickness": (size,)}
+        for size in ("3/4 in", "19.05 mm", "19.1 mm")
+    )
     marks = [
         chosen.build(chosen.parameters(**values), PRINTER).mark
         for values in (inches, metric, other)

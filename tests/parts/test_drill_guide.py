@@ -1,0 +1,279 @@
+"""drill-guide: the stated bit passes its bores, and both mates get their holes in one place."""
+
+from __future__ import annotations
+
+import doctest
+import math
+
+import numpy as np
+import pytest
+import trimesh
+
+from fixtures import proof
+from fixtures.errors import InputError, PartRefused
+from fixtures.features import Hole, features
+from fixtures.parts import drill_guide
+from fixtures.parts.drill_guide import offset
+from fixtures.parts.family import Part
+from fixtures.printer import Printer
+from fixtures.produce import produce
+from fixtures.solid import Vec
+from tests.parts.made import PRINTER, part, read_back
+
+
+def _judge(made: Part) -> trimesh.Trimesh:
+    mesh = read_back(made)
+    return trimesh.Trimesh(mesh.vertices.copy(), mesh.faces.copy(), process=False)
+
+
+def _first(read: trimesh.Trimesh, start: Vec, way: Vec) -> float:
+    """Distance to the first surface met; infinite where there is none."""
+    hits = read.ray.intersects_location([start], [way])[0]
+    return float(np.linalg.norm(hits - np.array(start), axis=1).min()) if len(hits) else math.inf
+
+
+def _across(read: trimesh.Trimesh, x: float, y: float, z: float) -> np.ndarray:
+    """Distances from a bore's axis to its wall in 48 directions."""
+    angles = np.arange(48) * 2 * np.pi / 48 + 0.013
+    ways = np.stack([np.cos(angles), np.sin(angles), 0 * angles], axis=1)
+    return np.array([_first(read, (x, y, z), tuple(way)) for way in ways])
+
+
+def _holes(made: Part, kind: str) -> list[Hole]:
+    return [
+        feature.recipe
+        for feature, _ in features(made.solid)
+        if feature.name.startswith(kind) and isinstance(feature.recipe, Hole)
+    ]
+
+
+# Derivation: a bit with clearance c in a bore of length Lg touches it on opposite sides at its two
+# ends, so it leans by atan(c / Lg), and z deep is c / 2 + (g + z) c / Lg aside; here g = 0.
+# Columns: d, Lg, c, z, tilt in degrees, offset at the entry, offset at the bottom.
+TILT = [
+    (8, 20, 0.1, 20, 0.2865, 0.050, 0.150),
+    (8, 16, 0.2, 20, 0.7162, 0.100, 0.350),
+    (8, 30, 0.3, 21, 0.5729, 0.150, 0.360),
+    (5, 20, 0.2, 13, 0.5729, 0.100, 0.230),
+    (6, 12, 0.3, 16, 1.4321, 0.150, 0.550),
+]
+
+
+@pytest.mark.parametrize(("d", "lg", "c", "z", "tilt", "entry", "bottom"), TILT)
+def test_tilt_and_offset_follow_from_clearance_and_length(
+    d: float, lg: float, c: float, z: float, tilt: float, entry: float, bottom: float
+) -> None:
+    lean, off = offset(c, lg, 0.0, z)
+    assert lean == pytest.approx(tilt, abs=5e-5)
+    assert off == pytest.approx(bottom)
+    assert offset(c, lg, 0.0, 0.0)[1] == pytest.approx(entry)
+
+
+def test_the_stated_offset_counts_the_chip_gap() -> None:
+    """0.15 / 30: atan gives 0.2865°; 0.075 + (2.5 + 28) × 0.005 = 0.2275 (same derivation)."""
+    assert any("leans 0.29° " in n and "is 0.23 mm off" in n for n in part("drill-guide").notes)
+
+
+def test_turned_over_a_bush_is_at_the_far_end_and_the_offset_says_so() -> None:
+    """G6 at 8 mm, +0.014 (ISO 286), a 20 mm bush in 40 mm: 0.007 + (22.5 + 60) × 0.0007."""
+    made = part("drill-guide", bush="metric", guide=40.0, depth=60.0)
+    assert any("is 0.06 mm off" in note for note in made.notes)
+
+
+@pytest.mark.parametrize(
+    ("drill", "thickness"), [(3.0, 6.0), (5.0, 12.2), (8.0, 19.2), (10.0, 25.0), (12.0, 45.0)]
+)
+def test_the_bit_passes_every_bore_and_has_no_more_room_than_stated(
+    drill: float, thickness: float
+) -> None:
+    """Rays of another library on the read-back mesh, at three depths."""
+    made = part("drill-guide", drill=drill, thickness=(thickness,), count=2, guide=36.0)
+    read = _judge(made)
+    bores = _holes(made, "bore_") + _holes(made, "pin_")
+    assert len(bores) == 4
+    for bore in bores:
+        x, y, _ = bore.at
+        assert _first(read, (x, y, -50.0), (0.0, 0.0, 1.0)) == math.inf
+        for z in (6.0 + drill / 2, 20.0, 34.0):
+            reach = _across(read, x, y, z)
+            assert 2 * reach.min() > drill
+            assert 2 * reach.min() >= drill + 0.15 - 0.003
+            assert 2 * reach.max() <= drill + 0.15 + 0.025
+
+
+def test_a_bush_enters_its_seat_and_rests_on_a_shoulder() -> None:
+    """DIN 179: an 8 mm drill takes a bush 12 mm outside; lengths 10, 16, 20 (from memory)."""
+    made = part("drill-guide", bush="metric")
+    read = _judge(made)
+    bores = _holes(made, "bore_")
+    assert len(bores) == 3
+    for bore in bores:
+        x, y, _ = bore.at
+        reach = _across(read, x, y, 12.0)
+        assert 12.0 - 0.003 <= 2 * reach.min() <= 2 * reach.max() <= 12.025
+        # from the chip way's floor at 2.5 the bush is 20 long
+        assert _first(read, (x + 5.2, y, -50.0), (0.0, 0.0, 1.0)) == pytest.approx(72.5, abs=1e-3)
+        assert 2 * _across(read, x, y, 25.0).min() > 8.2
+
+
+def test_an_inch_bush_gets_a_seat_of_its_actual_size() -> None:
+    """ASME B94.33: 1/4 in drills take P bushes 0.4078 in outside."""
+    made = part("drill-guide", bush="inch", drill=6.35)
+    x, y, _ = _holes(made, "bore_")[0].at
+    assert 2 * _across(_judge(made), x, y, 12.0).min() == pytest.approx(0.4078 * 25.4, abs=0.02)
+
+
+@pytest.mark.parametrize("thickness", [16.0, 18.4, 19.2, 25.0])
+def test_holes_in_edge_and_face_fall_in_one_place(thickness: float) -> None:
+    """Measured on the mesh: from the fence as used on the edge, from the back when turned over.
+
+    The pin is the front for both mates, whichever end it stands in. Half the panel to the nearest
+    0.5 mm is the place asked for.
+    """
+    made = part("drill-guide", thickness=(thickness,), pitch=50.0)
+    read = _judge(made)
+    bores, pins = _holes(made, "bore_"), _holes(made, "pin_")
+    fence = 5.0 - _first(read, (30.0, 5.0, -15.0), (0.0, -1.0, 0.0))
+    back = -80.0 + _first(read, (30.0, -80.0, 25.0), (0.0, 1.0, 0.0))
+    assert fence == pytest.approx(0.0, abs=1e-4)
+    assert back == pytest.approx(fence, abs=1e-4)
+    front = [pins[0].at[0] + 4.0, pins[1].at[0] - 4.0]
+    on_edge = [(bore.at[0] - front[0], bore.at[1] - fence) for bore in bores]
+    turned = [(bore.at[0] - front[0], bore.at[1] - back) for bore in bores]
+    other_hand = [(front[1] - bore.at[0], bore.at[1] - fence) for bore in reversed(bores)]
+    wanted = [(40.0 + 50.0 * i, math.floor(thickness + 0.5) / 2) for i in range(3)]
+    for places in (on_edge, turned, other_hand):
+        assert np.array(places) == pytest.approx(np.array(wanted), abs=1e-4)
+
+
+def test_a_panel_goes_in_with_a_millimetre_to_spare_and_comes_off() -> None:
+    made = part("drill-guide")
+    checks = proof.hold(read_back(made), made.seats)
+    assert len(made.seats) == 2
+    assert all(check.holds for check in checks)
+    read = _judge(made)
+    assert _first(read, (10.0, 5.0, -10.0), (0.0, -1.0, 0.0)) == pytest.approx(5.0, abs=1e-4)
+    assert _first(read, (10.0, 5.0, -10.0), (0.0, 1.0, 0.0)) == pytest.approx(15.2, abs=1e-4)
+
+
+@pytest.mark.parametrize("bush", ["none", "metric"])
+def test_chips_leave_sideways_on_both_sides_of_the_block(bush: str) -> None:
+    made = part("drill-guide", bush=bush)
+    read = _judge(made)
+    for bore in _holes(made, "bore_"):
+        x, y, _ = bore.at
+        assert _first(read, (x, y, 1.25), (0.0, 1.0, 0.0)) == math.inf
+        assert _first(read, (x, y, 35.0 - 1.25), (0.0, 1.0, 0.0)) == math.inf
+
+
+def test_the_fence_offers_a_clamp_forty_by_forty() -> None:
+    """Flat, unbroken and square to the panel, on the outside of the fence."""
+    read = _judge(part("drill-guide", count=1, first=25.0, drill=3.0, fence=40.0))
+    spots = [
+        _first(read, (25.0 + x, -50.0, z), (0.0, 1.0, 0.0))
+        for x in np.linspace(-20.0, 20.0, 9)
+        for z in np.linspace(-38.9, 1.1, 9)
+    ]
+    assert spots == pytest.approx([44.0] * len(spots), abs=1e-3)
+
+
+def test_compensation_opens_the_bores_by_what_the_printer_takes_off() -> None:
+    made = produce(part("drill-guide"), Printer(), biased=True)
+    bore = next(fact for fact in made.facts if fact.name == "bore_1")
+    assert bore.cad == pytest.approx(8.15 + 0.20)
+    assert made.holds
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {"drill": 3.0, "thickness": (6.0,), "count": 5, "pitch": 16.0, "guide": 20.0},
+        {"drill": 12.0, "thickness": (60.0,), "count": 1, "guide": 40.0, "first": 60.0},
+        {"drill": 10.0, "thickness": (25.0,), "bush": "metric", "guide": 40.0},
+        {"drill": 6.0, "thickness": (15.0,), "count": 5, "first": 25.0},
+    ],
+)
+def test_guides_of_all_sizes_print_without_support_or_alarm(values: dict[str, object]) -> None:
+    made = produce(part("drill-guide", **values), PRINTER, biased=False)
+    assert not [f for f in made.advice.findings if f.severity != "note"]
+    assert not made.advice.supports
+    assert made.holds
+
+
+def test_turned_over_the_bit_must_reach_past_the_fence() -> None:
+    """5 + 30 of block: 28 more is 63 mm in the edge, 25 of fence and 14 more is 74 mm."""
+    with pytest.raises(PartRefused, match=r"edge take 63 mm, .* in the face 74 mm"):
+        part("drill-guide", bit_length=73.9)
+    part("drill-guide", bit_length=74.0)
+
+
+def test_a_smaller_bed_takes_a_shorter_guide() -> None:
+    chosen = drill_guide.DrillGuide(thickness=(19.2,), count=4)
+    with pytest.raises(PartRefused, match=r"204 mm long and the bed takes 170 mm\. Use --count 2"):
+        drill_guide.build(chosen, Printer(bed=(180.0, 180.0, 180.0)))
+
+
+def test_bores_stand_upright_in_the_print() -> None:
+    made = produce(part("drill-guide"), PRINTER, biased=False)
+    ways = [fact.axis for fact in made.facts if fact.name.startswith("bore")]
+    assert len(ways) == 3
+    assert all(abs(way[2]) == pytest.approx(1.0) for way in ways)
+
+
+def test_every_broken_rule_is_told_at_once() -> None:
+    with pytest.raises(PartRefused) as refused:
+        part("drill-guide", drill=10.0, thickness=(12.0,), pitch=16.0, guide=20.0, bit_length=40.0)
+    assert [fault.message for fault in refused.value.faults] == [
+        "A 10 mm hole is too wide for a 12 mm panel: it may take half of it, 6 mm, at most.",
+        "A guide of 20 mm is short for a 10 mm bit: it must be 3 times the bit, 30 mm, or more.",
+        "Bores 16 mm apart run into each other's chip ways: with a 10 mm bit they must be 18 mm "
+        "apart or more.",
+        "The bit stands out 40 mm; block and hole in the edge take 53 mm, and turned over block, "
+        "fence and hole in the face 64 mm.",
+    ]
+
+
+def test_longer_than_the_bed_says_how_many_fit_and_to_step_on() -> None:
+    """2 × (40 + 8 + 6) of ends leave 122 of 230 mm: three steps of 32, so four bores."""
+    with pytest.raises(PartRefused, match=r"Use --count 4 and step on: a pin through the first"):
+        part("drill-guide", count=9)
+    part("drill-guide", count=4)
+    with pytest.raises(PartRefused, match="Use a smaller --pitch or --first"):
+        part("drill-guide", count=2, pitch=200.0)
+
+
+def test_the_largest_common_bushes_go_into_a_three_quarter_inch_panel() -> None:
+    """3/8 in drills take 0.6267 in bushes (ASME B94.33): 9.5 - 7.96 = 1.54 mm of wall."""
+    made = part("drill-guide", drill=9.525, thickness=(19.05,), bush="inch", guide=30.0)
+    assert produce(made, PRINTER, biased=False).holds
+
+
+def test_a_bush_too_wide_for_the_panel_is_refused_with_both_numbers() -> None:
+    with pytest.raises(
+        PartRefused, match=r"A bush 10 mm across, 6 mm from the fence, leaves 1\.00"
+    ):
+        part("drill-guide", drill=6.0, thickness=(12.0,), bush="metric")
+
+
+def test_an_inch_bush_for_a_drill_below_the_table_is_refused() -> None:
+    with pytest.raises(InputError, match="no inch bush for a 3 mm drill"):
+        part("drill-guide", drill=3.0, bush="inch")
+
+
+def test_nothing_measured_is_an_error_that_says_to_measure() -> None:
+    with pytest.raises(InputError, match="Measure in 4 places"):
+        part("drill-guide", thickness=())
+
+
+def test_bare_bores_and_bushes_come_with_their_own_caution() -> None:
+    bare, bushed = part("drill-guide").cautions, part("drill-guide", bush="metric").cautions
+    assert any("check after 30 holes" in caution for caution in bare)
+    assert any("Press bushes in square" in caution for caution in bushed)
+    for cautions in (bare, bushed):
+        assert any("eye protection" in caution for caution in cautions)
+        assert any("never hold either by hand" in caution for caution in cautions)
+
+
+def test_the_example_in_the_text_runs() -> None:
+    assert doctest.testmod(drill_guide).failed == 0
+    assert doctest.testmod(drill_guide).attempted == 1
