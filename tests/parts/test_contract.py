@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -113,7 +114,7 @@ def test_any_parameters_give_one_closed_body_or_a_refusal_in_words(name: str) ->
 @pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_at_most_one_draw_in_a_hundred_that_keeps_the_rules_is_refused(
-    name: str, capsys: pytest.CaptureFixture[str]
+    name: str, record_property: Callable[[str, object], None]
 ) -> None:
     chosen, drawn, refused = family(name), 0, []
 
@@ -130,8 +131,8 @@ def test_at_most_one_draw_in_a_hundred_that_keeps_the_rules_is_refused(
             refused.append(str(refusal))
 
     within_the_rules()
-    with capsys.disabled():
-        print(f"\n{name}: {len(refused)} of {drawn} draws refused ({len(refused) / drawn:.1%})")
+    rate = len(refused) / drawn
+    record_property("told", f"{name}: {len(refused)} of {drawn} draws refused ({rate:.1%})")
     assert len(refused) <= 0.01 * drawn, refused
 
 
