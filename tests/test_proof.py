@@ -8,20 +8,48 @@ from dataclasses import replace
 import pytest
 from manifold3d import Manifold
 
-from fixtures.joints import Bead, Panel, Seat, Span, bead_in, seat_in, span_in
+from fixtures.joints import (
+    Bead,
+    Bit,
+    Panel,
+    Path,
+    Rest,
+    Seat,
+    Span,
+    bead_in,
+    bit_in,
+    path_in,
+    rest_in,
+    seat_in,
+    span_in,
+)
 from fixtures.kernels.manifold import load, mesh
 from fixtures.mesh import Mesh
+from fixtures.outline import circle, rectangle
 from fixtures.proof import (
     Check,
     beads_clear,
+    bits,
     hold,
     in_the_way,
     overlap,
+    paths,
+    rests,
     spans,
     swept,
     ways_off,
 )
-from fixtures.solid import Box, Difference, Placed, Pose, Solid, Union, Vec, frame
+from fixtures.solid import (
+    Box,
+    Difference,
+    EdgeBrokenExtrude,
+    Placed,
+    Pose,
+    Solid,
+    Union,
+    Vec,
+    frame,
+)
 from tests.parts.made import part, read_back
 
 LENGTH, DEPTH, THICK, CLEARANCE = 60.0, 30.0, 18.0, 0.4
@@ -101,6 +129,7 @@ def test_the_right_panel_is_held(pose: Pose) -> None:
     checks = hold(mesh(Placed(slot_block(), pose)), [seat_in(right, pose)])
     assert [check.name for check in checks] == [
         "side in slot: seated",
+        "side in slot: play",
         "side in slot: held one way",
         "side in slot: held other way",
         "side in slot: swing one way",
@@ -126,7 +155,7 @@ def test_a_slot_too_wide_holds_nothing() -> None:
     """0.2 mm more than stated: the panel goes past clearance / 2 + 0.05 mm and meets no wall."""
     checks = hold(mesh(slot_block(THICK + CLEARANCE + 0.2)), [seat()])
     assert failed(checks) == ["held one way", "held other way", "swing one way", "swing other way"]
-    held = checks[1]
+    held = checks[2]
     assert held.measured == 0.0
     assert held.message == "moved 0.250 mm across, nothing stops it"
 
@@ -138,10 +167,37 @@ def test_the_play_is_known_to_a_twentieth(more: float, holds: bool) -> None:
     assert ("held one way" not in failed(checks)) is holds
 
 
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+@pytest.mark.parametrize(("less", "holds"), [(0.01, True), (0.03, False), (0.05, False)])
+def test_a_slot_too_tight_has_not_its_play(less: float, holds: bool, pose: Pose) -> None:
+    """Moved clearance / 2 - 0.01: the slot may want 0.02 mm over both sides, and no more."""
+    narrow = Placed(slot_block(THICK + CLEARANCE - less), pose)
+    checks = hold(mesh(narrow), [seat_in(seat(panel=lifted(0.01, panel())), pose)])
+    assert failed(checks) == ([] if holds else ["play"])
+    play = checks[1]
+    assert ("the slot is tight: moved 0.190 mm across" in play.message) is not holds
+    if not holds:
+        # either way it runs less / 2 - 0.01 into 60 × 29.99 mm of wall
+        deep = less / 2 - 0.01
+        assert play.measured == pytest.approx(2 * deep * LENGTH * (DEPTH - 0.01), rel=0.02)
+
+
+def test_a_slot_out_of_place_has_its_play_on_one_side_only() -> None:
+    checks = hold(mesh(Placed(slot_block(), Pose(at=(0.0, 0.04, 0.0)))), [seat(swing=None)])
+    assert failed(checks) == ["play"]
+    # one way 0.03 mm into the wall
+    assert checks[1].measured == pytest.approx(0.03 * LENGTH * DEPTH, rel=1e-3)
+
+
+def test_a_slot_without_clearance_has_no_play_to_try() -> None:
+    checks = hold(mesh(slot_block(THICK)), [seat(clearance=0.0, swing=None)])
+    assert not any("play" in check.name for check in checks)
+
+
 def test_a_slot_too_narrow_does_not_seat_the_panel() -> None:
     checks = hold(mesh(slot_block(THICK - 0.1)), [seat()])
     # nor does it come off: its walls are in the panel
-    assert {"seated", "comes off"} <= set(failed(checks))
+    assert {"seated", "play", "comes off"} <= set(failed(checks))
     # 0.05 mm each side over 60 × 30 mm
     assert checks[0].measured == pytest.approx(2 * 0.05 * LENGTH * DEPTH, rel=1e-4)
     assert checks[0].unit == "mm³"
@@ -337,6 +393,16 @@ def test_overlap_is_the_shared_volume_from_a_tenth_of_a_micrometre_on(
     assert overlap(one, other) == pytest.approx(wanted, rel=0.01)
 
 
+def test_a_wide_touch_does_not_hide_a_small_clash() -> None:
+    """Half a cubic millimetre of rounding over a face, and a cube of 0.3 mm truly in the way."""
+    one = body((0.0, 0.0, 0.0), (100.0, 100.0, 10.0))
+    other = body((0.0, 0.0, 10.0 - 5e-5), (100.0, 100.0, 20.0))
+    assert overlap(one, other) == 0.0
+    peg = body((120.0, 0.0, 0.0), (120.3, 0.3, 0.3))
+    bar = body((119.0, -1.0, -1.0), (121.0, 1.0, 1.0))
+    assert overlap(one + bar, other + peg) == pytest.approx(0.3**3, rel=1e-4)
+
+
 # --- glue -----------------------------------------------------------------------------------
 
 
@@ -431,3 +497,203 @@ def test_a_face_that_looks_the_wrong_way_bears_nothing() -> None:
     )
     checks = spans(mesh(hollow), [SPAN])
     assert not checks[1].holds
+
+
+# --- resting without being held -------------------------------------------------------------
+
+ON_IT = Panel("side", tuple((x, y, z) for x in (0.0, 60.0) for y in (0.0, 40.0) for z in (5.0, 99)))
+REST = Rest(ON_IT, "table", (0.0, 0.0, -1.0), (0.0, 0.0, 1.0), 0.8 * 60.0 * 40.0)
+
+
+def table(*more: Solid, width: float = 60.0, top: float = 5.0) -> Solid:
+    return Union((box((0.0, 0.0, 0.0), (width, 40.0, top)), *more))
+
+
+def rested(solid: Solid, rest: Rest = REST, pose: Pose | None = None) -> tuple[Check, ...]:
+    pose = pose or Pose()
+    return rests(mesh(Placed(solid, pose)), [rest_in(rest, pose)])
+
+
+def not_rested(checks: tuple[Check, ...]) -> list[str]:
+    return [check.name.removeprefix("side on table: ") for check in checks if not check.holds]
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+def test_a_panel_that_lies_on_a_table_rests_on_all_of_it(pose: Pose) -> None:
+    checks = rested(table(), pose=pose)
+    assert [check.name for check in checks] == [
+        "side on table: seated",
+        "side on table: bears",
+        "comes off",
+    ]
+    assert not_rested(checks) == []
+    assert checks[1].measured == pytest.approx(60.0 * 40.0, rel=0.005)
+    assert checks[1].limit == 0.8 * 60.0 * 40.0
+    assert checks[1].unit == "mm²"
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+@pytest.mark.parametrize(("width", "holds"), [(49.0, True), (47.0, False)])
+def test_a_panel_with_too_little_under_it_does_not_bear(
+    width: float, holds: bool, pose: Pose
+) -> None:
+    """Four fifths of 60 mm are 48 mm."""
+    checks = rested(table(width=width), pose=pose)
+    assert not_rested(checks) == ([] if holds else ["bears"])
+    assert checks[1].measured == pytest.approx(width * 40.0, rel=0.005)
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+@pytest.mark.parametrize(("gap", "holds"), [(0.001, True), (0.003, False), (0.02, False)])
+def test_a_panel_that_stands_off_does_not_bear(gap: float, holds: bool, pose: Pose) -> None:
+    """Pressed 0.01 mm, it meets the table over less than four fifths of that from 0.002 mm on."""
+    checks = rested(table(top=5.0 - gap), pose=pose)
+    assert not_rested(checks) == ([] if holds else ["bears"])
+
+
+def test_a_panel_that_lies_askew_does_not_bear() -> None:
+    """By 0.1° over 60 mm: it meets the table along a line."""
+    askew = frame((0.0, 0.0, 0.0), (math.tan(math.radians(0.1)), 0.0, 1.0), (1.0, 0.0, 0.0))
+    assert not_rested(rested(Placed(table(), askew))) == ["bears"]
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+def test_a_table_too_high_is_in_the_panel(pose: Pose) -> None:
+    checks = rested(table(top=5.1), pose=pose)
+    assert not_rested(checks) == ["seated", "comes off"]
+    assert checks[0].measured == pytest.approx(0.1 * 60.0 * 40.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+def test_a_roof_over_a_resting_panel_traps_it(pose: Pose) -> None:
+    """The panel ends at z = 99; a bar over it leaves it seated, and no way off."""
+    post = box((61.0, 0.0, 0.0), (65.0, 40.0, 110.0))
+    foot = box((50.0, 0.0, 0.0), (65.0, 40.0, 4.0))
+    roof = box((50.0, 0.0, 105.0), (65.0, 40.0, 110.0))
+    checks = rested(table(post, foot, roof), pose=pose)
+    assert not_rested(checks) == ["comes off"]
+    assert checks[-1].measured == pytest.approx(10.0 * 40.0 * 5.0, rel=1e-3)
+    assert not_rested(rested(table(post, foot), pose=pose)) == []
+
+
+def test_panels_that_leave_on_different_ways_are_let_off_one_by_one() -> None:
+    """Each leaves away from the table between them, and would run into it the other way."""
+    below = Panel("shelf", tuple((x, y, z - 104.0 + 5.0) for x, y, z in ON_IT.corners))
+    other = Rest(below, "underside", (0.0, 0.0, 1.0), (0.0, 0.0, -1.0), 1900.0)
+    checks = rests(mesh(table()), [REST, other])
+    assert [check.name for check in checks].count("comes off") == 2
+    assert all(check.holds for check in checks)
+    wrong = replace(other, off=(0.0, 0.0, 1.0))
+    assert not_rested(rests(mesh(table()), [REST, wrong])) == ["comes off"]
+
+
+# --- a bit in its bore ----------------------------------------------------------------------
+
+BIT = Bit("hole", (0.0, 0.0, 30.0), (0.0, 0.0, -1.0), 31.0, (0.0, 30.0), 8.0, 0.15)
+
+
+def bored(diameter: float, *, at: float = 0.0, depth: float = 40.0, room: float = 0.0) -> Solid:
+    """A block 30 high with a bore from above; room: of an opening to one side of it, mm wide."""
+    cuts: list[Solid] = [
+        Placed(EdgeBrokenExtrude((circle(diameter / 2),), depth), Pose(at=(at, 0.0, 31.0 - depth)))
+    ]
+    if room:
+        chip_way = rectangle(0.0, -room / 2, 20.0, room / 2)
+        cuts.append(Placed(EdgeBrokenExtrude((chip_way,), 12.0), Pose(at=(0.0, 0.0, -1.0))))
+    return Difference(box((-15.0, -15.0, 0.0), (15.0, 15.0, 30.0)), tuple(cuts))
+
+
+def drilled(solid: Solid, bit: Bit = BIT, pose: Pose | None = None) -> tuple[Check, ...]:
+    pose = pose or Pose()
+    return bits(mesh(Placed(solid, pose)), [bit_in(bit, pose)])
+
+
+def not_drilled(checks: tuple[Check, ...]) -> list[str]:
+    return [check.name.removeprefix("hole: ") for check in checks if not check.holds]
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+@pytest.mark.parametrize("size", [3.0, 8.0, 12.0, 20.0])
+def test_a_bit_goes_through_a_bore_of_its_allowance(size: float, pose: Pose) -> None:
+    checks = drilled(bored(size + 0.15), replace(BIT, diameter=size), pose)
+    assert [check.name for check in checks] == ["hole: passes", "hole: guides"]
+    assert not_drilled(checks) == []
+    # the polygon lies about the circle, at most 0.01 mm off at its corners
+    assert -1e-4 <= checks[1].measured - (size + 0.15) <= 0.0201
+    assert checks[1].limit == pytest.approx(size + 0.15 + 0.02)
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+@pytest.mark.parametrize(
+    ("diameter", "wrong"),
+    [(8.01, []), (7.95, ["passes"]), (8.15, []), (8.20, ["guides"])],
+)
+def test_a_bore_too_tight_or_too_wide_is_known(
+    diameter: float, wrong: list[str], pose: Pose
+) -> None:
+    """8.15 mm is meant: 0.02 mm more may be the polygon's, 0.05 mm more is a bore too wide."""
+    assert not_drilled(drilled(bored(diameter), pose=pose)) == wrong
+
+
+def test_a_bore_beside_its_place_stops_the_bit_and_guides_it_wrong() -> None:
+    """0.2 mm aside: the bit hits its wall, and from its axis the far wall is 4.275 mm away."""
+    checks = drilled(bored(8.15, at=0.2))
+    assert not_drilled(checks) == ["passes", "guides"]
+    assert checks[1].measured == pytest.approx(8.15 + 2 * 0.2, abs=0.02)
+
+
+def test_a_bore_that_ends_early_stops_the_bit() -> None:
+    """29 mm deep of 31: 1 mm of floor is left of the block, 8 mm across (pi r² h)."""
+    checks = drilled(bored(8.15, depth=30.0))
+    assert not_drilled(checks) == ["passes"]
+    assert checks[0].measured == pytest.approx(math.pi * 4.0**2 * 1.0, rel=2e-3)
+
+
+def test_a_bore_without_a_wall_guides_nothing() -> None:
+    """Its last 11 mm are open to a chip way; a guide that claims to end above them is right."""
+    open_below = bored(8.15, room=3.0)
+    assert not_drilled(drilled(open_below)) == ["guides"]
+    assert drilled(open_below)[1].measured == math.inf
+    assert not_drilled(drilled(open_below, replace(BIT, guide=(0.0, 18.0)))) == []
+
+
+# --- a way to be kept free ------------------------------------------------------------------
+
+
+def strap(out: float, bend: float = 0.0) -> Path:
+    """Two pieces of a strap 20 wide and 2 thick along X, lying `out` over z = 5; then it rises."""
+    low, high = 5.0 + out, 7.0 + out
+    straight = tuple((x, y, z) for x in (-50.0, 30.0) for y in (10.0, 30.0) for z in (low, high))
+    risen = tuple(
+        (x, y, z + (bend if x > 30.0 else 0.0))
+        for x in (30.0, 110.0)
+        for y in (10.0, 30.0)
+        for z in (low, high)
+    )
+    return Path("strap", (straight, risen))
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+def test_a_strap_over_a_table_is_free(pose: Pose) -> None:
+    (check,) = paths(mesh(Placed(table(), pose)), [path_in(strap(0.001), pose)])
+    assert check.holds
+    assert (check.name, check.message) == ("path: strap", "the way is free")
+
+
+@pytest.mark.parametrize("pose", [Pose(), TILT], ids=["upright", "tilted"])
+def test_what_stands_in_any_piece_of_the_way_is_found(pose: Pose) -> None:
+    for x in (20.0, 50.0):
+        peg = box((x, 20.0, 4.0), (x + 4.0, 24.0, 6.0))
+        (check,) = paths(mesh(Placed(table(peg), pose)), [path_in(strap(0.001), pose)])
+        assert not check.holds
+        assert check.measured == pytest.approx(4.0 * 4.0 * 0.999, rel=1e-3)
+        assert check.message.startswith("the fixture is in the way (15.98")
+    beside = box((20.0, 32.0, 4.0), (24.0, 36.0, 9.0))
+    assert paths(mesh(Placed(table(beside), pose)), [path_in(strap(0.001), pose)])[0].holds
+
+
+def test_a_strap_a_hair_too_low_is_in_the_way() -> None:
+    assert paths(mesh(table()), [strap(0.0)])[0].holds
+    assert not paths(mesh(table()), [strap(-0.001)])[0].holds
+    # only the second piece dips into the table
+    assert not paths(mesh(table()), [strap(0.001, bend=-4.0)])[0].holds
