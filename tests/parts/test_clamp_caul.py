@@ -9,23 +9,27 @@ import doctest
 import itertools
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from types import ModuleType
 from typing import get_args
 
 import manifold3d as m3
 import numpy as np
 import pytest
+from scipy.optimize import brentq, nnls  # type: ignore[import-untyped]
 
 from fixtures import proof
 from fixtures.errors import InputError
 from fixtures.joints import Bead, Panel
 from fixtures.kernels import manifold
 from fixtures.mesh import Floats, bounds, volume
-from fixtures.parts import bowed_face, clamp_caul
+from fixtures.parts import bowed_face, clamp_caul, clamping
 from fixtures.parts.bowed_face import Beam, sampled
-from fixtures.parts.clamp_caul import pressure, stations
+from fixtures.parts.clamp_caul import caul_height, pressure, stations, strap_standoff
+from fixtures.parts.clamping import strap_forces, tension_left
 from fixtures.parts.family import Part
-from fixtures.produce import produce
+from fixtures.produce import produce, proved
+from fixtures.solid import Placed, Pose
 from fixtures.standards.woods import STIFFNESS, stiffness
 from tests.parts.made import PRINTER, part, read_back, unlabelled
 
@@ -175,8 +179,90 @@ def test_the_tip_has_4_mm_of_air_from_end_to_end(angle: float) -> None:
 def test_it_prints_without_support_and_its_proof_holds(values: dict[str, float]) -> None:
     made = produce(part("clamp-caul", **values), PRINTER, biased=False)
     assert made.holds
+    promised = {"path: strap", "comes off", "glue: joint's tip"}
+    promised |= {f"panel {x} on leg {x}: {w}" for x in "AB" for w in ("seated", "bears")}
+    assert promised <= {check.name for check in made.checks}
     assert not made.advice.supports
     assert not [f for f in made.advice.findings if f.severity != "note"]
+
+
+@pytest.mark.parametrize("strap", [16.27, 27.0, 47.0])
+def test_no_figure_of_the_strap_wants_support(strap: float) -> None:
+    """Sevens have level strokes when they are read upwards: sizes stand on a leg's upper end."""
+    made = produce(part("clamp-caul", strap=strap), PRINTER, biased=False)
+    assert not [f for f in made.advice.findings if f.severity != "note"]
+
+
+def _failed(made: Part, pose: Pose) -> set[str]:
+    """What fails when the mesh is moved by a pose and its promises stay."""
+    moved = manifold.mesh(Placed(made.solid, pose))
+    return {check.name for check in proved(made, moved, Pose()) if not check.holds}
+
+
+@pytest.mark.parametrize("angle", ANGLES)
+def test_a_caul_put_on_wrong_is_found_out(angle: float) -> None:
+    made = part("clamp-caul", angle=angle)
+    top = caul_height(25.0)
+    assert _failed(made, Pose()) == set()
+    # turned end for end it seats as well, but 2 mm less of it lies below the strap
+    over = Pose((1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, -1.0), (0.0, 0.0, top))
+    assert _failed(made, over) == {"path: strap"}
+    # turned to face away it stands in the work
+    away = Pose((-1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0))
+    assert {"panel A on leg A: seated", "panel B on leg B: seated"} <= _failed(made, away)
+    # 0.05 mm off the corner it bears on nothing
+    off = Pose(at=(-0.05, 0.0, 0.0))
+    assert {name for name in _failed(made, off) if "bears" in name} == {
+        "panel A on leg A: bears",
+        "panel B on leg B: bears",
+    }
+
+
+@pytest.mark.parametrize("angle", [45.0, 90.0, 120.0])
+@pytest.mark.parametrize("off", [-3.0, -1.0, 1.0, 3.0])
+def test_a_corner_of_another_angle_is_found_out(angle: float, off: float) -> None:
+    """A sharper one leaves air at the ears, a blunter one runs into the legs."""
+    made = part("clamp-caul", angle=angle)
+    other = part("clamp-caul", angle=angle + off)
+    wrong = {check.name for check in proof.rests(read_back(made), other.rests) if not check.holds}
+    if off < 0:
+        assert wrong == {"panel A on leg A: bears", "panel B on leg B: bears"}
+    else:
+        assert {"panel A on leg A: seated", "panel B on leg B: seated"} <= wrong
+
+
+def test_the_panels_are_drawn_as_they_meet_at_the_mitre() -> None:
+    """18 mm panels at 60°: the mitre is 18 / sin 30° = 36 mm long, and both share it."""
+    made = part("clamp-caul", angle=60.0, thickness=(18.0,))
+    a, b = (np.array(rest.panel.corners) for rest in made.rests)
+    both = {tuple(np.round(p[:2], 6)) for p in a} & {tuple(np.round(p[:2], 6)) for p in b}
+    assert both == {(0.0, 0.0), (36.0, 0.0)}
+    assert proof.overlap(m3.Manifold.hull_points(a), m3.Manifold.hull_points(b)) == 0.0
+
+
+@pytest.mark.parametrize("strap", [10.0, 25.0, 50.0])
+def test_the_planner_is_told_the_height_a_caul_has(strap: float) -> None:
+    made = part("clamp-caul", strap=strap)
+    assert bounds(read_back(made))[1][2] == pytest.approx(caul_height(strap), abs=1e-4)
+
+
+@pytest.mark.parametrize("bend", [10.0, 18.0])
+@pytest.mark.parametrize("angle", ANGLES)
+def test_the_planner_is_told_where_the_strap_runs(angle: float, bend: float) -> None:
+    """A ray square to a leg, in the channel, meets seat and channel floor that far apart."""
+    made = part("clamp-caul", angle=angle, bend=bend)
+    body = manifold.load(read_back(made))
+    inside, outside = (_place(angle, 1.0, 40.0, out) for out in (-5.0, 50.0))
+    hits = body.ray_cast((*inside, 17.0), (*outside, 17.0))
+    apart = 55.0 * (hits[-1].distance - hits[0].distance)
+    assert apart == pytest.approx(strap_standoff(angle, bend), abs=1e-3)
+    # nothing of the strap's own path lies nearer to the panel's face
+    s, c = _plan(angle)
+    path = np.array([point for body in made.paths[0].bodies[:2] for point in body])
+    outward = np.array((-s, c, 0.0))
+    far = path[path[:, 1] > 0.0] @ outward
+    assert far.min() == pytest.approx(strap_standoff(angle, bend) + HAIR, abs=1e-6)
+    assert far.max() - far.min() == pytest.approx(STRAP_THICK)
 
 
 @pytest.mark.parametrize("bend", [10.0, 15.0, 18.0])
@@ -226,6 +312,40 @@ def test_pressure_is_what_the_forces_at_a_corner_balance_to(corners: int) -> Non
     mitre_push = push / abs(np.array((0.0, -1.0)) @ outward_a)
     face = height * thick / math.sin(half)
     assert pressure(tension, thick, height) == pytest.approx(mitre_push / face)
+
+
+@pytest.mark.parametrize(
+    ("corners", "caul", "leg", "mitre"),
+    [(4, 1.4142, 1.0, 1.4142), (6, 1.0, 0.5774, 1.1547), (8, 0.7654, 0.4142, 1.0824)],
+)
+def test_forces_at_a_corner_are_those_of_a_strap_without_friction(
+    corners: int, caul: float, leg: float, mitre: float
+) -> None:
+    """Statics of a regular frame: 2 T sin(180°/n), T tan(180°/n) and T / cos(180°/n)."""
+    forces = strap_forces(1.0, 180.0 - 360.0 / corners)
+    assert forces.caul == pytest.approx(caul, abs=5e-5)
+    assert forces.leg == pytest.approx(leg, abs=5e-5)
+    assert forces.mitre == pytest.approx(mitre, abs=5e-5)
+    # the mitre's faces are t h / cos(180°/n): the pressure comes out the same for any n
+    face = 18.0 * 100.0 / math.cos(math.pi / corners)
+    assert forces.mitre / face == pytest.approx(pressure(1.0, 18.0, 100.0))
+
+
+@pytest.mark.parametrize(("friction", "left"), [(0.2, 0.730), (0.3, 0.624)])
+def test_a_strap_loses_pull_at_each_square_corner(friction: float, left: float) -> None:
+    """Capstan law: exp(-mu 2 pi / n) at each of n = 4 corners."""
+    assert tension_left(friction, 90.0) == pytest.approx(left, abs=5e-4)
+    # all round any closed frame it comes to exp(-2 pi mu)
+    for corners in (3, 4, 6, 8):
+        around = tension_left(friction, 180.0 - 360.0 / corners) ** corners
+        assert around == pytest.approx(math.exp(-2 * math.pi * friction))
+    assert tension_left(0.0, 90.0) == 1.0
+
+
+def test_what_the_strap_loses_is_told() -> None:
+    (told,) = (note for note in part("clamp-caul").notes if "friction 0.2 to 0.3" in note)
+    assert "each leg presses its panel with 1000 N" in told
+    assert "keeps only 73% to 62% of its pull past each corner" in told
 
 
 def test_little_pressure_is_called_closing_only() -> None:
@@ -352,6 +472,63 @@ def test_camber_clamp_force_and_end_slope_are_those_of_a_simple_beam(
     assert f"{camber:.2f} mm proud" in " ".join(_bowed(wood, width, depth, span, load).notes)
 
 
+def test_an_inch_caul_has_the_camber_and_force_of_the_same_formulas() -> None:
+    """Maple 1.5 wide, 2 deep, 24 in long, 10 lbf/in²: 0.0354 in, 180 lbf; 1/8 in takes 635.
+
+    5 w L⁴ / 384 E I with E = 1.83e6 lbf/in² of the Wood Handbook (12 600 MPa is 0.15 % less).
+    """
+    inch, pound = 25.4, 4.4482216
+    per_inch = pound / inch
+    beam = Beam(24 * inch, 1.5 * inch, 2 * inch, stiffness("sugar maple"), 15.0 * per_inch)
+    assert beam.camber / inch == pytest.approx(0.0354, rel=5e-3)
+    assert beam.end_force / pound == pytest.approx(180.0)
+    more = replace(beam, load=53.0 * per_inch)
+    assert more.camber / inch == pytest.approx(0.125, rel=5e-3)
+    assert more.end_force / pound == pytest.approx(635.0, rel=5e-3)
+
+
+def _pressed(beam: Beam, face: Callable[[float], float], force: float) -> tuple[Floats, Floats]:
+    """Places and forces where a batten with that face bears when both clamps pull `force`.
+
+    Contact with a flat, worked out anew: forces are nowhere negative, and the batten's face
+    nowhere in the work (least energy by non-negative least squares; deflection of a simply
+    supported beam under single loads, appendix B of the textbook).
+    """
+    length, n = beam.span, 119
+    x = length * np.arange(1, n + 1) / (n + 1)
+    far, near = np.maximum(x[:, None], x), np.minimum(x[:, None], x)
+    b = length - far
+    sag = b * near * (length**2 - b**2 - near**2) / (6 * length * beam.rigidity)
+    root = np.linalg.cholesky(sag).T
+    proud = np.array([face(place) for place in x])
+
+    def forces(level: float) -> Floats:
+        found, _ = nnls(root, np.linalg.solve(root.T, proud - level), maxiter=20 * n)
+        return np.asarray(found)
+
+    level = brentq(lambda d: forces(d).sum() - 2 * force, -proud.max(), proud.max(), xtol=1e-6)
+    return x, forces(level)
+
+
+def test_the_face_presses_evenly_where_an_arc_bears_on_two_lines() -> None:
+    """Maple 40 × 40 × 600, 2 N/mm. Arc of the same 1.2556 mm: x = ±(L/2 − E I κ / P) (statics)."""
+    beam = Beam(600.0, 40.0, 40.0, 12_600.0, 2.0)
+    # places stand 5 mm apart; what lies on the clamps themselves, 2.5 mm at each end, is left out
+    place, found = _pressed(beam, beam.height, 600.0 - 2.5 * 2.0)
+    inner = np.abs(place - 300.0) <= 275.0
+    assert found[inner] == pytest.approx(np.full(111, 2.0 * 5.0), rel=0.02)
+    # at eight tenths of the pull it bears only within 2 P / w − L / 2 of the middle
+    place, found = _pressed(beam, beam.height, 480.0)
+    assert np.ptp(place[found > 0.1]) / 2 == pytest.approx(180.0, abs=5.1)
+    curvature = 8 * beam.camber / 600.0**2
+    for force, bears in ((600.0, 175.0), (1200.0, 237.5)):
+        assert 300.0 - beam.rigidity * curvature / force == pytest.approx(bears, abs=0.05)
+        place, found = _pressed(beam, lambda x: curvature * x * (600.0 - x) / 2, force)
+        outside = np.abs(place - 300.0)
+        near = np.abs(outside - bears) <= 5.1
+        assert found[near].sum() == pytest.approx(2 * force, rel=0.01)
+
+
 def test_the_printed_face_has_that_camber_and_is_no_arc() -> None:
     """Maple 40 × 40, 600 long, 2 N/mm: 1.2556 mm; 0.3610 mm of gap at the quarter point.
 
@@ -420,7 +597,7 @@ def test_every_wood_offered_is_in_the_table() -> None:
     assert set(get_args(clamp_caul.Wood)) == set(STIFFNESS)
 
 
-@pytest.mark.parametrize("module", [clamp_caul, bowed_face])
+@pytest.mark.parametrize("module", [clamping, bowed_face])
 def test_examples_in_the_docstrings_run(module: ModuleType) -> None:
     ran = doctest.testmod(module)
     assert ran.attempted > 0
