@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 
 from fixtures.errors import Fault, InputError
-from fixtures.piece.piece import BLANK, PieceFile, parse, printer_of, stock_of
+from fixtures.piece.blank import BLANK
+from fixtures.piece.piece import parse, printer_of, stock_of
+from fixtures.piece.tables import PieceFile
 from fixtures.printer import Printer
 from fixtures.stock import HOW_TO_MEASURE, Sheet, Stock
 
@@ -47,7 +49,7 @@ def told(text: str) -> list[str]:
 
 def test_the_blank_file_can_be_used_as_it_is() -> None:
     piece = parse(BLANK, "blank.toml")
-    stock = stock_of(piece, None, "blank.toml")
+    stock = stock_of(piece, "case", "blank.toml")
     assert stock.readings == (12.1, 12.2, 12.0, 12.2)
     assert stock.thickness_for_slot == 12.2
     assert (stock.material, stock.nominal) == ("birch plywood", 12.0)
@@ -59,7 +61,7 @@ def test_the_blank_file_can_be_used_as_it_is() -> None:
 def test_every_line_of_the_blank_file_that_is_a_note_can_be_used_too() -> None:
     assert '# finish = "0.1 mm"' in BLANK
     piece = parse(BLANK.replace('# finish = "0.1 mm"', 'finish = "0.1 mm"'), "blank.toml")
-    assert stock_of(piece, None, "blank.toml").thickness_for_slot == pytest.approx(12.4)
+    assert stock_of(piece, "case", "blank.toml").thickness_for_slot == pytest.approx(12.4)
 
 
 def test_lengths_are_read_with_their_units() -> None:
@@ -168,7 +170,8 @@ def test_a_decimal_comma_is_asked_about() -> None:
         (
             "colour = 3\n",
             "colour",
-            "Known here: format, piece, stock, printer, case, shelf, legs, as_built, fixtures.",
+            "Known here: format, piece, stock, case, polygon, shelf, legs, as_built, bit, fixtures, "
+            "printer.",
         ),
     ],
 )

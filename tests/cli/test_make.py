@@ -846,9 +846,6 @@ def test_a_socket_can_be_asked_for_by_readings_fit_and_clearance() -> None:
     assert set([*OF_SHEETS, "--thickness-b"]) <= set(shown)
 
 
-@pytest.mark.xfail(
-    reason="the connector that stays, --thickness-c and three panels are not made yet"
-)
 def test_a_connector_that_stays_can_be_asked_for() -> None:
     assert {"--stays", "--thickness-c"} <= set(options(run("make", "corner-socket", "--help").out))
 
@@ -869,8 +866,8 @@ def test_help_says_of_every_option_what_it_is_and_may_be(family: str) -> None:
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        (("--help",), ["check", "families", "make", "new"]),
-        (("-h",), ["check", "families", "make", "new"]),
+        (("--help",), ["check", "families", "kit", "make", "new"]),
+        (("-h",), ["check", "families", "kit", "make", "new"]),
         (("make", "--help"), ["corner-socket", "spacer-block", "slot-comb"]),
         (
             ("check", "--help"),
@@ -892,8 +889,14 @@ def test_without_a_command_help_is_shown_as_an_error(asked: tuple[str, ...]) -> 
     assert "Usage: panelry" in ran.err
 
 
-@pytest.mark.xfail(reason="not made yet")
-@pytest.mark.parametrize("command", ["kit", "coupon", "calibrate"])
+@pytest.mark.parametrize(
+    "command",
+    [
+        "kit",
+        pytest.param("coupon", marks=pytest.mark.xfail(reason="not made yet")),
+        pytest.param("calibrate", marks=pytest.mark.xfail(reason="not made yet")),
+    ],
+)
 def test_commands_of_the_contract_are_there(command: str) -> None:
     assert run(command, "--help").code == 0
 

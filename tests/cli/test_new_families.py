@@ -52,8 +52,7 @@ def test_a_new_piece_file_is_written_and_works_as_it_is(shop: Path) -> None:
     ran = run("new", "shelf.toml")
     assert (ran.code, ran.err) == (0, "")
     assert ran.out == (
-        "Wrote shelf.toml. Put in your readings, then for example:\n"
-        "  panelry make corner-socket --readings shelf.toml\n"
+        "Wrote shelf.toml. Put in your sizes and readings, then:\n  panelry kit shelf.toml\n"
     )
     assert list(files(shop)) == ["shelf.toml"]
     example = ran.out.splitlines()[1].split()

@@ -20,14 +20,24 @@ DEFAULTS: dict[str, dict[str, Any]] = {
     "corner-socket": {"thickness": (12.2,)},
     "spacer-block": {"height": 210.0},
     "drill-guide": {"thickness": (19.2,)},
+    "depth-sleeve": {"stand_out": 90.0},
     "clamp-caul": {},
     "slot-comb": {"thickness": (12.2,)},
 }
+FORMS: dict[str, dict[str, Any]] = {
+    "corner-socket: cup": {"panels": 3},
+    "corner-socket: block": {"panels": 3, "piece": "block"},
+    "corner-socket: connector": {"stays": True},
+    "corner-socket: connector of three": {"panels": 3, "stays": True},
+}
+"""Forms of a family besides its default one, by `family: form`."""
 
 
 def part(name: str, **values: Any) -> Part:
-    chosen = family(name)
-    return chosen.build(chosen.parameters(**{**DEFAULTS[name], **values}), PRINTER)
+    """A family's part, or one of FORMS."""
+    plain = name.partition(":")[0]
+    chosen, asked = family(plain), DEFAULTS[plain] | FORMS.get(name, {}) | values
+    return chosen.build(chosen.parameters(**asked), PRINTER)
 
 
 @cache
