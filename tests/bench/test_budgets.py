@@ -106,6 +106,13 @@ def test_make_cold(tmp_path: Path) -> None:
     assert told("make corner-socket, cold, STL, advice, proof", timed(run), "500") < 2.0
 
 
+@pytest.mark.parametrize("piece", ["mitred-case", "tool-shelf"])
+def test_an_examples_kit_cold(piece: str, tmp_path: Path) -> None:
+    run = process("-m", "fixtures", "kit", f"examples/{piece}.toml", "--out", str(tmp_path))
+    told_as = f"kit of {piece}, cold, meshes, advice, proof, STL and 3MF"
+    assert told(told_as, timed(run), "3000") < 12.0
+
+
 def test_make_cold_beside_the_peer(tmp_path: Path) -> None:
     ratios = []
     ours, theirs = (process("-m", "tests.bench.jobs", n, str(tmp_path)) for n in ("ours", "peer"))
