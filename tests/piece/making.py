@@ -257,10 +257,12 @@ WISHES: Sequence[Tables] = (
     {"family": "spacer-block", "parameters": {"lip": "8 mm"}},
     {"family": "corner-socket", "parameters": {"arm": "80 mm"}},
     {"family": "corner-socket", "parameters": {"clearance": "0.3 mm", "wall": "7 mm"}},
+    {"family": "corner-socket", "parameters": {"grip": "45 mm"}},
     {"family": "corner-socket", "use": False},
     {"family": "drill-guide", "parameters": {"guide": "35 mm"}},
     {"family": "drill-guide", "parameters": {"bush": "metric"}},
     {"family": "clamp-caul", "parameters": {"strap": "35 mm"}},
+    {"family": "clamp-caul", "parameters": {"leg": "70 mm", "bend": "18 mm"}},
     {"family": "clamp-caul", "use": False},
 )
 

@@ -1,4 +1,4 @@
-"""Boards of a piece: their sizes worked out anew, and what is refused, in words with both numbers."""
+"""Boards of a piece: their sizes worked out anew; what is refused, in words with both numbers."""
 
 from __future__ import annotations
 
