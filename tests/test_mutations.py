@@ -130,6 +130,42 @@ MUTATIONS = {
         "p.stand_out - p.block",
         "tests/parts/test_depth_sleeve.py",
     ),
+    "a mitre cut for one board alone": (
+        "piece/ring.py",
+        "_cross(inside[i], ways[i], inside[other], ways[other])",
+        "_cross(inside[i], ways[i], vertices[other], ways[other])",
+        "tests/piece/test_ring.py",
+    ),
+    "a drill without a point": (
+        "piece/pins.py",
+        "thin - SKIN - RELIEF - point_length(diameter, point)",
+        "thin - SKIN - RELIEF",
+        "tests/piece/test_drilling.py",
+    ),
+    "shelves set from the floor up": (
+        "piece/setting.py",
+        "for row in reversed(rows)",
+        "for row in rows",
+        "tests/piece/test_joining.py",
+    ),
+    "holes that meet are let pass": (
+        "piece/drilling.py",
+        "if gap >= BETWEEN - _SAME:",
+        "if gap >= BETWEEN - 50.0:",
+        "tests/piece/test_drilling.py",
+    ),
+    "a sleeve for another guide": (
+        "serving/depth_sleeve.py",
+        'context.of("drill-guide")',
+        "Context(context.printer, context.bits)",
+        "tests/piece/test_plan.py",
+    ),
+    "boards beside a fixture not looked at": (
+        "in_place.py",
+        "checks.append(_clear_of(placed, others, offs))",
+        "checks.append(_clear_of(placed, (), offs))",
+        "tests/test_kit_planted.py",
+    ),
     "holes carried by half the lines": (
         "advisor/patterns.py",
         "wanted * math.pi * width / (2 * length)",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -244,6 +245,14 @@ def test_a_board_that_no_dowel_suits_is_named_with_its_thickness() -> None:
         assert "12 mm or more" in fault.remedy
 
 
+@pytest.mark.parametrize(("units", "size"), [("mm", 12.0), ("in", 12.7)])
+def test_a_board_too_thick_for_the_rule_takes_the_stoutest_pin(units: str, size: float) -> None:
+    # a third of 39 is more than the stoutest pin of either series
+    told = a_case(shelf("a", 150.0, fixing="dowel"), thick=39.0) | {"piece": {"units": units}}
+    found, _ = drilled(told)
+    assert {hole.diameter for hole in found} == {size}
+
+
 def test_a_face_too_thin_for_a_dowel_is_refused_with_skin_and_depth() -> None:
     dowel = {"diameter": "6 mm", "length": "30 mm"}
     told = tables(
@@ -385,6 +394,7 @@ def test_all_that_is_wrong_with_the_holes_is_told_at_once() -> None:
 @pytest.mark.parametrize("seed", range(20))
 def test_distance_of_two_holes_is_the_least_of_many_points(seed: int) -> None:
     luck = random.Random(seed)
+    (some, *_), _ = drilled(a_case(shelf("a", 210.0, fixing="dowel")))
 
     def hole() -> Hole:
         way = np.array([luck.gauss(0, 1) for _ in range(3)])
@@ -393,7 +403,7 @@ def test_distance_of_two_holes_is_the_least_of_many_points(seed: int) -> None:
         x, y, z = (way / np.linalg.norm(way)).tolist()
         at = (luck.uniform(-20, 20), luck.uniform(-20, 20), luck.uniform(-20, 20))
         deep = luck.uniform(5.0, 40.0)
-        return Hole("", "", "", "", at, (x, y, z), 8.0, deep, deep, 0.0, 0.0, "", False)
+        return replace(some, at=at, axis=(x, y, z), tip=deep)
 
     a, b = hole(), hole()
     steps = np.linspace(0.0, 1.0, 400)[:, None]

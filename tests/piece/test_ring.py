@@ -108,7 +108,8 @@ def agrees(vertices: list[complex], thick: list[float], meetings: list[Meeting])
     [(4, 264.000), (6, 279.215), (8, 285.088)],
 )
 def test_mitre_points_of_a_regular_ring(sides: int, inner: float) -> None:
-    told = ring(polygon(sides, 300.0), (18.0,) * sides, ("mitre",) * sides)
+    mitres: list[Meeting] = ["mitre"] * sides
+    told = ring(polygon(sides, 300.0), (18.0,) * sides, mitres)
     for side in told:
         assert side.lengths[0] == pytest.approx(300.0, abs=SAME)
         assert side.lengths[1] == pytest.approx(inner, abs=5e-4)

@@ -1,0 +1,176 @@
+"""A whole kit: what is in it, that it holds, and that all that is wrong is told at once."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from fixtures.assembly import PHASES
+from fixtures.errors import InputError
+from fixtures.kit import Kit, kit
+from tests.piece.making import NAME, Tables, case, polygon, read, shelf, stock, tables
+
+T = 18.0
+
+
+def told(kind: str) -> Tables:
+    """Small pieces of every kind of corner, back and shelf between them."""
+    more: Tables
+    match kind:
+        case "mitred":
+            more = {"back": {"stock": "back", "fit": "groove"}}
+            shelves = [shelf("a", 110.0, fixing="dowel"), shelf("b", 230.0, fixing="pin")]
+        case "sides run":
+            more = {"corner": "sides-run", "back": {"stock": "back", "fit": "inset"}}
+            shelves = [shelf("a", 150.0, fixing="bracket", setback="10 mm")]
+        case "tops run":
+            more = {"corner": "top-runs", "fixing": "screw"}
+            more["back"] = {"stock": "back", "fit": "overlay"}
+            shelves = [shelf("a", 150.0, fixing="through-dowel")]
+        case _:
+            return tables(thick=12.0, polygon=polygon(6, 220.0, 180.0, fixing="glue"))
+    return tables(
+        thick=T,
+        stocks={"back": stock(6.0)},
+        case=case(420.0, 360.0, 240.0, **more),
+        shelf=shelves,
+        bit=[{"diameter": "8 mm", "stands_out": "95 mm"}],
+    )
+
+
+KINDS = ("mitred", "sides run", "tops run", "hexagon")
+
+
+@cache
+def made(kind: str) -> Kit:
+    return kit(read(told(kind)), NAME)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_kit_of_every_kind_holds_and_may_be_used(kind: str) -> None:
+    found = made(kind)
+    assert [check.name for check in found.checks if not check.holds] == []
+    assert found.holds
+    assert not found.stops
+    assert len({check.name for check in found.checks}) > 30
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_part_of_a_kit_is_printed_on_its_printer(kind: str) -> None:
+    found = made(kind)
+    assert found.items
+    for item in found.items:
+        assert item.made is not None
+        assert item.fixture.quantity >= 1
+        size = np.ptp(item.made.mesh.vertices, axis=0)
+        assert np.all(size <= np.array(found.printer.bed))
+        assert item.made.mesh.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-4)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_steps_speak_of_the_fixtures_and_boards_that_there_are(kind: str) -> None:
+    found = made(kind)
+    known = {item.fixture.name: item.fixture.quantity for item in found.items}
+    boards = {board.name for board in found.panels.boards}
+    used = set()
+    for step in found.steps:
+        assert set(step.boards) <= boards
+        for name, count in step.fixtures:
+            assert count <= known[name], (step.title, name)
+            used.add(name)
+    assert used == set(known)
+    phases = [
+        PHASES.index(step.phase) for step in found.steps if step.phase and step.phase != "drill"
+    ]
+    assert phases == sorted(phases)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_place_of_a_fixture_is_a_joint_that_there_is(kind: str) -> None:
+    found = made(kind)
+    names = {joint.name for joint in found.joints}
+    for item in found.items:
+        for use in item.fixture.uses:
+            assert use.joint in names
+            assert set(use.boards) <= {board.name for board in found.panels.boards}
+
+
+def test_a_kit_says_what_it_is_doing() -> None:
+    doing: list[str] = []
+    found = kit(read(told("hexagon")), NAME, doing.append)
+    assert doing[0] == "planning"
+    assert doing[-1] == "proving"
+    assert {item.fixture.name for item in found.items} <= set(doing)
+
+
+def test_the_same_piece_gives_the_same_kit() -> None:
+    one, two = made("hexagon"), kit(read(told("hexagon")), NAME)
+    assert one.checks == two.checks
+    assert one.findings == two.findings
+    assert one.steps == two.steps
+    for a, b in zip(one.items, two.items, strict=True):
+        assert (a.fixture.name, a.fixture.quantity) == (b.fixture.name, b.fixture.quantity)
+        assert a.made is not None
+        assert b.made is not None
+        assert np.array_equal(a.made.mesh.vertices, b.made.mesh.vertices)
+        assert np.array_equal(a.made.mesh.faces, b.made.mesh.faces)
+
+
+def test_what_is_ripped_from_an_offcut_is_not_printed_nor_proved() -> None:
+    piece = told("tops run")
+    piece["fixtures"] = [{"family": "spacer-block", "make_from": "offcut"}]
+    found = kit(read(piece), NAME)
+    spacers = [item for item in found.items if item.fixture.family == "spacer-block"]
+    assert spacers
+    assert all(item.made is None for item in spacers)
+    assert found.holds
+    assert not [check for check in found.checks if "spacer-block" in check.name]
+    assert any("from an offcut" in line for step in found.steps for line in step.settings)
+
+
+def test_glue_alone_and_legs_are_told() -> None:
+    piece = tables(thick=T, case=case(300.0, 260.0, 150.0, fixing="glue"))
+    piece["legs"] = {"size": "28 mm", "length": "150 mm", "inset": "60 mm"}
+    checks = {finding.check: finding for finding in kit(read(piece), NAME).findings}
+    assert "glue alone" in checks["glue-alone"].message
+    assert checks["glue-alone"].remedy
+    assert any(f.feature == "legs" for f in kit(read(piece), NAME).findings)
+
+
+def test_all_that_is_wrong_with_a_piece_is_told_at_once() -> None:
+    piece = tables(
+        thick=T,
+        case=case(420.0, 360.0, 240.0, corner="top-runs", dowel={"diameter": "10 mm"}),
+        shelf=[
+            shelf("a", 150.0, fixing="dowel", dowel={"count": 20}),
+            shelf("b", 260.0, fixing="pin", pin={"depth": "18 mm"}),
+        ],
+        printer={"layer": "0.5 mm"},
+        fixtures=[{"family": "corner-sokcet"}],
+    )
+    with pytest.raises(InputError) as refusal:
+        kit(read(piece), NAME)
+    where = [fault.where for fault in refusal.value.faults]
+    assert "printer.layer" in where
+    assert "fixtures.1.family" in where
+    assert any(place.startswith("corner ") for place in where)
+    assert "shelf a" in where
+    assert any(place.startswith("shelf b at") for place in where)
+    assert all(fault.message.endswith(".") for fault in refusal.value.faults)
+    assert len(where) == len({(fault.where, fault.message) for fault in refusal.value.faults})
+
+
+def test_sizes_and_names_wrong_in_several_tables_are_told_at_once() -> None:
+    piece = tables(
+        thick=T,
+        case=case(70.0, 360.0, 240.0, back={"stock": "bcak", "fit": "inset"}),
+        shelf=[shelf("a", 150.0), shelf("a", 200.0, above="c")],
+        printer={"bed": ["20 mm", "200 mm", "200 mm"]},
+        fixtures=[{"family": "clamp-caul", "parameters": {"strapp": "30 mm"}}],
+    )
+    with pytest.raises(InputError) as refusal:
+        kit(read(piece), NAME)
+    where = {fault.where for fault in refusal.value.faults}
+    assert {"printer.bed", "case.back.stock", "fixtures.clamp-caul.strapp"} <= where
