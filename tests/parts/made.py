@@ -23,6 +23,7 @@ DEFAULTS: dict[str, dict[str, Any]] = {
     "depth-sleeve": {"stand_out": 90.0},
     "clamp-caul": {},
     "slot-comb": {"thickness": (12.2,)},
+    "fit-coupon": {"thickness": (12.2,)},
 }
 FORMS: dict[str, dict[str, Any]] = {
     "corner-socket: cup": {"panels": 3},

@@ -72,6 +72,8 @@ def obeying(family: Family) -> st.SearchStrategy[dict[str, Any]]:
             return drawn.map(_a_bit_long_enough)
         case "slot-comb":
             return drawn.map(_few_enough)
+        case "fit-coupon":
+            return drawn.map(_a_coupon)
         case "clamp-caul":
             return drawn.map(_worth_a_face)
         case _:
@@ -161,6 +163,15 @@ def _few_enough(values: dict[str, Any]) -> dict[str, Any]:
     widest = values["thickness"][0] + 2 * values["finish"] + 1.0
     most = 2 * int((230.0 - 6.0) / (6.0 + widest))
     values["steps"] = max(4, min(values["steps"], most))
+    return values
+
+
+def _a_coupon(values: dict[str, Any]) -> dict[str, Any]:
+    """As many slots as the bed takes, an even number; inch bushes are made for 3.2 mm and more."""
+    pitch = max(values["thickness"][0] + 1.1 + 4.5, 13.6)
+    most = 2 * int((220.0 - 17.0) / pitch)
+    values["slots"] = max(4, 2 * (min(values["slots"], most) // 2))
+    values["thickness"] = (min(values["thickness"][0], 50.0),)
     return values
 
 

@@ -24,6 +24,8 @@ from tests.parts.strategies import obeying, parameters
 
 NAMES = [entry.name for entry in FAMILIES]
 MADE = [*NAMES, *FORMS]
+MEANT_TO_FAIL = {"fit-coupon": ("bridge ", "overhang ")}
+"""Features that are there to be judged: a coupon shows by them where a printer's limits lie."""
 WIDE = settings(deadline=None, suppress_health_check=list(HealthCheck), max_examples=60)
 
 
@@ -49,7 +51,13 @@ def test_every_parameter_says_what_it_is_and_what_it_may_be(name: str) -> None:
 def test_at_defaults_a_part_prints_holds_and_raises_no_alarm(name: str) -> None:
     made = produce(part(name), PRINTER, biased=False)
     assert made.holds
-    assert not [f for f in made.advice.findings if f.severity != "note"]
+    meant = MEANT_TO_FAIL.get(name, ())
+    assert not [
+        f
+        for f in made.advice.findings
+        if f.severity == "stop"
+        or (f.severity == "mend" and not (f.feature or "").startswith(meant or ("\0",)))
+    ]
     assert not made.advice.supports
     # a part that stands turned on a corner comes down to within the rounding of its pose
     assert abs(made.mesh.vertices[:, 2].min()) < 1e-6

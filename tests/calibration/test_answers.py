@@ -1,0 +1,239 @@
+"""A sheet filled in for a printer whose errors are known, read back; and sheets filled in wrong."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import astuple, replace
+
+import numpy as np
+import pytest
+
+from fixtures.calibration.estimate import calibration, last_clean
+from fixtures.calibration.line import half_width
+from fixtures.calibration.question import Question
+from fixtures.calibration.sheet import read, template
+from fixtures.calibration.writing import printer_file
+from fixtures.errors import InputError
+from fixtures.piece.piece import printer_of
+from fixtures.piece.tables import PieceFile
+from fixtures.printer import Line, Printer
+
+SIZES = (5.0, 8.0, 12.0, 16.0, 20.0, 25.0, 30.0)
+BLOCKS = tuple(Question(f"X{n}", "outside x", s) for n, s in enumerate(SIZES, 1))
+SLOTS = tuple(Question(f"A{n}", "slot", 18.0 + 0.05 * n, 18.1) for n in range(1, 9))
+REST = (
+    Question("F1", "flare", 16.0),
+    Question("B1", "bridge", 10.0),
+    Question("B2", "bridge", 20.0),
+    Question("B3", "bridge", 30.0),
+)
+ASKED = (*BLOCKS, *SLOTS, *REST)
+SAID = {
+    **{q.label: f"{q.nominal + 0.05 + 0.01 * (n % 2):.2f}," for n, q in enumerate(BLOCKS)},
+    **{q.label: f",{'yes' if q.nominal > 18.22 else 'no'}" for q in SLOTS},
+    "F1": "16.35,",
+    "B1": ",yes",
+    "B2": ",yes",
+    "B3": ",no",
+    "time": "78,",
+}
+
+
+def filled(said: dict[str, str] | None = None, *, asked: tuple[Question, ...] = ASKED) -> str:
+    """The template with the last two cells of a row as said."""
+    said = SAID if said is None else said
+    lines = []
+    for line in template(asked, "c1", 60.0).splitlines():
+        label = line.split(",")[0]
+        lines.append(line[:-1] + said[label] if label in said else line)
+    return "\n".join(lines) + "\n"
+
+
+def told(text: str | bytes) -> str:
+    with pytest.raises(InputError) as refusal:
+        calibration(read(text, "s.csv", ASKED, "c1"), "2026-01-31")
+    return str(refusal.value)
+
+
+def test_a_sheet_filled_in_gives_the_printer() -> None:
+    answers = read(filled(), "s.csv", ASKED, "c1")
+    found = calibration(answers, "2026-01-31")
+    assert found.outside_x is not None
+    assert found.slot is not None
+    assert found.outside_x.a == 1.0
+    assert found.outside_x.b == pytest.approx(0.05 + 0.01 * 3 / 7)  # mean of the offsets
+    # 18.20 does not take 18.10, 18.25 does: b between -0.15 and -0.10
+    assert found.slot.b == pytest.approx(-0.125)
+    assert (found.slot.b_low, found.slot.b_high) == (pytest.approx(-0.15), pytest.approx(-0.10))
+    assert found.slot.spread == pytest.approx(0.0144, abs=1e-4)  # step / sqrt 12
+    assert found.flare == pytest.approx((0.35 - found.outside_x.b) / 2)
+    assert found.time_scale == pytest.approx(1.3)
+    assert found.outside_y is None
+    assert last_clean(answers, "bridge") == found.bridge == 20.0
+    assert found.overhang is None
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        lambda t: "\ufeff" + t,
+        lambda t: t.replace("\n", "\r\n"),
+        lambda t: t.replace(".", "§").replace(",", ";").replace("§", ","),
+        lambda t: t.replace(",", "\t"),
+        lambda t: "\n".join(
+            ",".join(f'"{c}"' for c in line.split(",")) if line[0] != "#" else line
+            for line in t.splitlines()
+        ),
+        lambda t: t.replace("yes", "YES").replace("\n", ",,\n"),
+        lambda t: t.replace("78,", "1:18,"),
+        lambda t: t.replace("16.35,", "16.35 mm,"),
+    ],
+    ids=["bom", "crlf", "decimal comma", "tabs", "quoted", "padded", "clock", "unit"],
+)
+def test_what_spreadsheets_do_is_taken(spoilt: Callable[[str], str]) -> None:
+    plain = calibration(read(filled(), "s.csv", ASKED, "c1"), "2026-01-31")
+    assert calibration(read(spoilt(filled()), "s.csv", ASKED, "c1"), "2026-01-31") == plain
+
+
+def swap(*pairs: tuple[str, str]) -> str:
+    said = {**SAID, **dict(pairs)}
+    return filled(said)
+
+
+def changed(old: str, new: str) -> str:
+    text = filled()
+    assert old in text
+    return text.replace(old, new, 1)
+
+
+INCHES = filled({**SAID, **{q.label: f"{q.nominal / 25.4:.3f}," for q in BLOCKS}})
+CM = filled({**SAID, **{q.label: f"{q.nominal / 10:.3f}," for q in BLOCKS}})
+FEW = filled({"X1": "5.05,", "X2": "8.05,"})
+NOISE = (0.12, -0.12, 0.12, -0.12, 0.12, -0.12, 0.12)
+NOISY = filled({**SAID, **{q.label: f"{q.nominal + NOISE[n]:.2f}," for n, q in enumerate(BLOCKS)}})
+WRONG: dict[str, tuple[str | bytes, str]] = {
+    "empty": ("", "s.csv is empty."),
+    "workbook": (b"PK\x03\x04\0\0", "Save the sheet as CSV, not as a workbook."),
+    "zeros": (b"a\0b", "is not text"),
+    "prose": ("We measured it\n", "line 1 is no row of CSV"),
+    "notes only": ("# hello\n", "holds no table"),
+    "other table": ("x,y\n1,2\n", "is no line of headings: x, y"),
+    "missing column": (changed("measured_mm,goes\n", "goes\n"), "has no column measured_mm"),
+    "extra column": (changed("goes\n", "goes,why\n"), "has a column why too many"),
+    "double column": (changed("gauge_mm,measured", "gauge_mm,gauge_mm,measured"), "two columns"),
+    "headings only": (template((), "c1"), "has headings and no rows"),
+    "no answer": (template(ASKED, "c1"), "has no answer in it yet"),
+    "other coupon": (changed("# coupon c1", "# coupon c2"), "is about coupon c2; this one is c1"),
+    "unknown label": (changed("X1,", "X9,"), "about X9, which is not on this coupon"),
+    "no label": (changed("X1,", ","), "has no label"),
+    "label twice": (changed("X2,", "X1,"), "answers X1 again, after line"),
+    "unknown kind": (changed("X1,outside x", "X1,outsize x"), "Did you mean outside x?"),
+    "other kind": (changed("X1,outside x", "X1,outside y"), "X1 is outside y; it is outside x"),
+    "nominal edited": (changed("5.000", "5.050"), "has nominal_mm 5.05 for X1; it is 5"),
+    "nominal gone": (changed("5.000", ""), "has no nominal_mm"),
+    "gauge edited": (changed("18.100", "18.200"), "another gauge_mm for A1; it is 18.1"),
+    "not a number": (swap(("X1", "wide,")), "has measured_mm 'wide'"),
+    "other unit": (swap(("X1", "5 kg,")), "'kg' is not a unit of length"),
+    "spreadsheet error": (swap(("X1", "#REF!,")), "left in place of a number"),
+    "date": (swap(("X1", "5.Jan,")), "a spreadsheet made a date of it"),
+    "comma quoted": (swap(("X1", '"5,05",')), "with a comma. Write a decimal point"),
+    "extra cell": (swap(("X1", "5.05,,later")), "has 7 cells, not 6"),
+    "comma bare": (swap(("X1", "5,05,")), "has goes '05'. Was that a decimal comma before it?"),
+    "negative": (swap(("X1", "-5,")), "which is negative"),
+    "zero": (swap(("X1", "0,")), "leave it empty if you did not measure"),
+    "huge": (swap(("X1", "5050,")), "which is more than 1000 mm"),
+    "not finite": (swap(("X1", "nan,")), "which is not a finite number"),
+    "goes perhaps": (swap(("A1", ",perhaps")), "has goes 'perhaps'. Write yes or no"),
+    "goes contradicts": (swap(("A1", ",yes")), "but the wider A4"),
+    "all go": (filled({q.label: ",yes" for q in SLOTS}), "every size takes it"),
+    "none goes": (filled({q.label: ",no" for q in SLOTS}), "no size takes it"),
+    "goes without gauge": (swap(("X1", ",yes")), "X1 has no gauge to go in"),
+    "measured and goes": (swap(("A8", "17.70,yes")), "yet a gauge of 18.1 mm goes in"),
+    "inches": (INCHES, "these are inches"),
+    "centimetres": (CM, "these are centimetres"),
+    "one in inches": (swap(("X7", "1.183,")), "that is inches"),
+    "swapped rows": (swap(("X1", "8.05,"), ("X2", "5.05,")), "size of X2, swapped rows?"),
+    "mistyped": (swap(("X5", "23.02,")), "far from its nominal 20 mm."),
+    "too few": (FEW, "outside x has 2 measured; 1 more needed"),
+    "one off": (swap(("X5", "20.45,")), "X5 (outside x) is +0.39 mm off the line"),
+    "scatter": (NOISY, "0.05 mm is the most"),
+    "flare": (swap(("F1", "19.00,")), "the flare comes out as 1.47 mm a side"),
+    "time word": (swap(("time", "long,")), "has time 'long'"),
+    "time in hours": (swap(("time", "1.3,")), "took 1.3 minutes where 60 were computed"),
+}
+
+
+@pytest.mark.parametrize("case", WRONG)
+def test_a_wrong_sheet_is_told_what_is_wrong(case: str) -> None:
+    text, words = WRONG[case]
+    assert words in told(text)
+
+
+def test_every_wrong_sheet_has_a_message_of_its_own() -> None:
+    messages = {told(text) for text, _ in WRONG.values()}
+    assert len(messages) == len(WRONG) >= 25
+
+
+def test_all_that_is_wrong_is_told_at_once() -> None:
+    said = told(swap(("X1", "wide,"), ("A1", ",perhaps"), ("X3", "-2,")))
+    assert len(said.splitlines()) == 3
+
+
+def test_a_printer_file_reads_back_to_a_tenth_of_a_micrometre() -> None:
+    found = calibration(read(filled(), "s.csv"), "2026-01-31")
+    tiny = Line(0.9971, -0.20003, 0.99, 0.999, -0.0004, 0.00007, 0.01234, 9)
+    printer = replace(Printer(), calibration=replace(found, bore_lying=tiny, overhang=55.0))
+    read_back = printer_of(PieceFile.model_validate(tomllib.loads(printer_file(printer))).printer)
+    assert read_back.calibration is not None
+    assert printer.calibration is not None
+    for kind in ("outside_x", "slot", "bore_lying"):
+        ours, theirs = getattr(printer.calibration, kind), getattr(read_back.calibration, kind)
+        assert astuple(theirs) == pytest.approx(astuple(ours), abs=1e-4)
+    assert read_back.calibration.flare == pytest.approx(found.flare, abs=1e-4)
+    assert (read_back.calibration.bridge, read_back.calibration.overhang) == (20.0, 55.0)
+    assert read_back.calibration.time_scale == found.time_scale
+    assert (read_back.bed, read_back.layer) == (printer.bed, printer.layer)
+
+
+def test_labels_a_spreadsheet_took_for_numbers_are_known_again() -> None:
+    asked = tuple(Question(f"{q.nominal:.2f}", "slot", q.nominal, 18.1) for q in SLOTS)
+    said = {q.label: f",{'yes' if q.nominal > 18.22 else 'no'}" for q in asked}
+    text = filled(said, asked=asked)
+    assert "\n18.20," in text
+    mangled = text.replace("\n18.20,", "\n18.2,").replace(".", "§").replace(",", ";")
+    again = read(mangled.replace("§", ","), "s.csv", asked)
+    assert again == read(text, "s.csv", asked)
+
+
+def test_a_gauge_that_goes_in_nowhere_spoils_nothing_where_another_closes_in() -> None:
+    small = (Question("D1", "slot", 12.1, 12.0), Question("D2", "slot", 12.2, 12.0))
+    said = {**SAID, "D1": ",no", "D2": ",no"}
+    found = calibration(read(filled(said, asked=(*ASKED, *small)), "s.csv"), "2026-01-31")
+    assert found.slot is not None
+    assert found.slot.b == pytest.approx(-0.125)
+
+
+@pytest.mark.slow
+def test_coverage_on_a_simulated_printer() -> None:
+    """From sheet to print: the block printed next is within the half width of the size wanted."""
+    luck = np.random.default_rng(11)
+    blocks = tuple(Question(f"X{n}", "outside x", s) for n, s in enumerate(SIZES, 1))
+    held, ratios = [], []
+    for _ in range(1000):
+        a, b = luck.choice([1.0, luck.uniform(0.994, 1.003)]), luck.uniform(-0.2, 0.2)
+        sigma = luck.uniform(0.012, 0.03)
+        said = {q.label: f"{a * q.nominal + b + luck.normal(0, sigma):.2f}," for q in blocks}
+        try:
+            found = calibration(read(filled(said, asked=blocks), "s.csv"), "2026-01-31")
+        except InputError:
+            continue  # scatters too much: told to measure again
+        line = found.outside_x
+        assert line is not None
+        wanted = float(luck.uniform(10, 25))
+        printed = a * line.drawn(wanted) + b + luck.normal(0, sigma)
+        held.append(abs(printed - wanted) <= half_width(line))
+        ratios.append(half_width(line) / (2.570582 * sigma * np.sqrt(1 + 1 / 7)))  # t, 5 freedom
+    assert len(held) >= 970  # seldom refused
+    assert 0.93 <= np.mean(held) <= 0.97
+    assert np.mean(ratios) <= 1.1

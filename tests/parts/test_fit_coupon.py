@@ -1,0 +1,141 @@
+"""fit-coupon: every question's size is on the read-back mesh, by another library's rays."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import trimesh
+
+from fixtures.calibration.question import Question
+from fixtures.errors import InputError, PartRefused
+from fixtures.features import features
+from fixtures.kernels import brep, manifold
+from fixtures.mesh import volume
+from fixtures.parts import fit_coupon
+from fixtures.parts.fit_coupon import FitCoupon
+from fixtures.printer import MATERIALS, Printer
+from fixtures.produce import produce
+from tests.parts.made import PRINTER, part, read_back, unlabelled
+
+NEAR = 0.005
+"""mm; twice what a drawn bore's polygon may lie about its circle is allowed on top for bores."""
+
+
+def _asked(printer: Printer = PRINTER, **values: object) -> tuple[Question, ...]:
+    return fit_coupon.questions(FitCoupon(**({"thickness": (12.2,)} | values)), printer)
+
+
+def _read(**values: object) -> trimesh.Trimesh:
+    mesh = read_back(part("fit-coupon", **values))
+    return trimesh.Trimesh(mesh.vertices.copy(), mesh.faces.copy(), process=False)
+
+
+def _across(read: trimesh.Trimesh, start: np.ndarray, way: np.ndarray) -> float:
+    hits = [
+        np.linalg.norm(read.ray.intersects_location([start], [w])[0] - start, axis=1).min()
+        for w in (way, -way)
+    ]
+    return float(sum(hits))
+
+
+@pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0])
+def test_slots_and_bores_are_as_wide_as_asked(thickness: float) -> None:
+    made, read = part("fit-coupon", thickness=(thickness,)), _read(thickness=(thickness,))
+    recipes = {f.name: f.recipe for f, _ in features(made.solid)}
+    tried = 0
+    for q in _asked(thickness=(thickness,)):
+        kind = q.kind.split()[0]
+        if kind not in ("slot", "bore"):
+            continue
+        fact = recipes[f"{kind} {q.label}"].fact("")
+        assert fact.depth is not None
+        start = np.array(fact.at) + 0.5 * fact.depth * np.array(fact.axis)
+        slack = NEAR if kind == "slot" else NEAR + 0.02
+        assert _across(read, start, np.array(fact.across)) == pytest.approx(q.nominal, abs=slack)
+        tried += 1
+    assert tried == 8 + 3 + 5 + 3 + 5 + 1 + 5 + 2
+
+
+@pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0])
+def test_blocks_are_as_large_as_asked_where_their_label_stands(thickness: float) -> None:
+    """A ray through the block under its label, along the direction it is asked for."""
+    made, read = part("fit-coupon", thickness=(thickness,)), _read(thickness=(thickness,))
+    recipes = {f.name: f.recipe for f, _ in features(made.solid)}
+    high = read.bounds[1]
+    ways = {"outside x": 0, "outside y": 1, "outside z": 2, "flare": 0}
+    for q in _asked(thickness=(thickness,)):
+        if q.kind not in ways:
+            continue
+        label = recipes[f"label {q.label}"].fact("")
+        if q.label in ("X4", "Y3"):
+            edge = {"X4": (0, 0.0), "Y3": (1, 0.0)}[q.label]
+            assert high[edge[0]] - edge[1] == pytest.approx(q.nominal, abs=NEAR)
+            continue
+        axis = ways[q.kind]
+        start = np.array(label.at) + 1.0 * np.array(label.axis) + 0.4 * np.array(label.across)
+        if axis == 2:  # below the letters, and on the tower beside the bore that crosses it
+            start += (0.0 if q.label == "Z4" else 0.4) * np.cross(label.axis, label.across)
+            start -= (2.0 if q.label == "Z4" else 0.0) * np.array(label.across)
+        if q.label == "Y5":  # its label is high on the tower; this is below the bore through it
+            start[2] = 1.2
+        way = np.eye(3)[axis]
+        assert _across(read, start, way) == pytest.approx(q.nominal, abs=NEAR), q.label
+
+
+def test_labels_are_unique_and_engraved() -> None:
+    engraved = {f.name for f, _ in features(part("fit-coupon").solid)}
+    labels = [q.label for q in _asked()]
+    assert len(set(labels)) == len(labels)
+    assert {f"label {text}" for text in labels} <= engraved
+
+
+def test_go_no_go_slots_step_by_a_twentieth_about_the_largest_reading() -> None:
+    tried = [q for q in _asked(thickness=(12.0, 12.2, 12.1)) if q.kind == "slot" and q.gauge]
+    assert [q.nominal for q in tried] == pytest.approx([12.15 + 0.05 * i for i in range(8)])
+    assert {q.gauge for q in tried} == {12.2}
+    assert [q.label for q in tried] == [f"{q.nominal:.2f}" for q in tried]
+
+
+def test_heights_are_whole_layers() -> None:
+    for layer in (0.12, 0.2, 0.28):
+        for q in _asked(Printer(layer=layer)):
+            if q.kind == "outside z":
+                assert math.isclose(q.nominal / layer, round(q.nominal / layer), abs_tol=1e-4)
+
+
+def test_bridges_end_where_the_material_does_and_nothing_must_stop_the_print() -> None:
+    for name in ("PLA", "PETG", "TPU"):
+        printer = Printer(material=MATERIALS[name])
+        longest = max(q.nominal for q in _asked(printer) if q.kind == "bridge")
+        assert longest == printer.material.bridge_limit
+        made = fit_coupon.build(FitCoupon(thickness=(12.2,)), printer)
+        advice = produce(made, printer, biased=False).advice
+        assert not [f for f in advice.findings if f.severity == "stop"]
+        assert not advice.supports
+
+
+def test_the_first_layer_is_relieved_everywhere_but_on_the_flare_block() -> None:
+    mesh = produce(part("fit-coupon"), PRINTER, biased=False).mesh
+    owner = mesh.names.index("flare F1")
+    bottom = mesh.vertices[mesh.faces[mesh.owner == owner]].reshape(-1, 3)
+    bottom = bottom[bottom[:, 2] < 1e-6]
+    assert np.ptp(bottom[:, 0]) == pytest.approx(10.0, abs=NEAR)
+
+
+@pytest.mark.slow
+def test_the_mesh_and_the_exact_solid_enclose_the_same() -> None:
+    """Without the letters, of which the exact kernel would take minutes."""
+    plain = unlabelled(part("fit-coupon").solid)
+    assert volume(manifold.mesh(plain)) == pytest.approx(brep.volume(plain), rel=2e-3)
+
+
+def test_a_bed_too_small_is_told_in_words() -> None:
+    with pytest.raises(PartRefused, match="the bed takes 110 × 110 mm"):
+        _asked(Printer(bed=(120.0, 120.0, 120.0)), thickness=(30.0,))
+
+
+def test_a_panel_nobody_measured_gauges_nothing() -> None:
+    with pytest.raises(InputError, match="thickness must be known"):
+        _asked(thickness=(), sheet="18 mm birch plywood", unmeasured=True)
