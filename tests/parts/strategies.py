@@ -154,7 +154,8 @@ def _bores_apart(values: dict[str, Any]) -> dict[str, Any]:
     room = 230.0 - 2 * (values["first"] + values["drill"] + 10.0)
     values["count"] = min(values["count"], 1 + int(room / values["pitch"]))
     deepest = max(values["depth"], values["fence"] + values["face_depth"])
-    values["bit_length"] = max(values["bit_length"], values["guide"] + 5.0 + deepest)
+    reach = values["guide"] + 5.0 + deepest + 0.3 * values["drill"]
+    values["bit_length"] = max(values["bit_length"], reach)
     return values
 
 

@@ -370,10 +370,10 @@ def test_guides_of_all_sizes_print_without_support_or_alarm(values: dict[str, ob
 
 
 def test_turned_over_the_bit_must_reach_past_the_fence() -> None:
-    """5 + 30 of block: 28 more is 63 mm in the edge, 25 of fence and 14 more is 74 mm."""
-    with pytest.raises(PartRefused, match=r"edge take 63 mm, .* in the face 74 mm"):
-        part("drill-guide", bit_length=73.9)
-    part("drill-guide", bit_length=74.0)
+    """5 + 30 of block and 2.4 of point: 28 more is 65.4 mm in the edge, 25 + 14 more is 76.4 mm."""
+    with pytest.raises(PartRefused, match=r"edge take 65.4 mm, .* in the face 76.4 mm"):
+        part("drill-guide", bit_length=76.3)
+    part("drill-guide", bit_length=76.4)
 
 
 def test_a_smaller_bed_takes_a_shorter_guide() -> None:
@@ -407,8 +407,8 @@ def test_every_broken_rule_is_told_at_once() -> None:
         "A guide of 20 mm is short for a 10 mm bit: it must be 3 times the bit, 30 mm, or more.",
         "Bores 16 mm apart run into each other's bushes or chip ways: with a 10 mm bit they must "
         "be 18 mm apart or more.",
-        "The bit stands out 40 mm; block and hole in the edge take 53 mm, and turned over block, "
-        "fence and hole in the face 64 mm.",
+        "The bit stands out 40 mm; its point counted, block and hole in the edge take 56 mm, and "
+        "turned over block, fence and hole in the face 67 mm.",
     ]
 
 
