@@ -139,3 +139,19 @@ def test_a_bed_too_small_is_told_in_words() -> None:
 def test_a_panel_nobody_measured_gauges_nothing() -> None:
     with pytest.raises(InputError, match="thickness must be known"):
         _asked(thickness=(), sheet="18 mm birch plywood", unmeasured=True)
+
+
+@pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0, 30.0])
+def test_no_label_runs_into_another(thickness: float) -> None:
+    """Boxes of the engraved letters on the plate, from the mesh's own faces."""
+    mesh = manifold.mesh(part("fit-coupon", thickness=(thickness,)).solid)
+    boxes = {}
+    for i, name in enumerate(mesh.names):
+        if name.startswith("label"):
+            points = mesh.vertices[mesh.faces[mesh.owner == i]].reshape(-1, 3)
+            boxes[name] = (points.min(axis=0), points.max(axis=0))
+    names = sorted(boxes)
+    for n, one in enumerate(names):
+        for other in names[n + 1 :]:
+            (low, high), (lo, hi) = boxes[one], boxes[other]
+            assert np.any(low >= hi) or np.any(lo >= high), (one, other)
