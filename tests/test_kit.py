@@ -174,3 +174,27 @@ def test_sizes_and_names_wrong_in_several_tables_are_told_at_once() -> None:
         kit(read(piece), NAME)
     where = {fault.where for fault in refusal.value.faults}
     assert {"printer.bed", "case.back.stock", "fixtures.clamp-caul.strapp"} <= where
+
+
+def test_a_strap_runs_at_one_height_though_a_shelf_keeps_a_socket_away() -> None:
+    """A dowelled shelf 5 mm over the floor: the lower corners have no sockets at the front."""
+    low = tables(
+        thick=T,
+        case=case(420.0, 360.0, 240.0),
+        shelf=[shelf("low", 5.0, fixing="dowel")],
+    )
+    made = kit(read(low), NAME)
+    places = {
+        use.joint: [
+            other.where.split("strap at ")[1]
+            for item in made.items
+            for other in item.fixture.uses
+            if other.joint == use.joint and "strap at" in other.where
+        ]
+        for item in made.items
+        for use in item.fixture.uses
+        if use.role == "press"
+    }
+    assert len(places) == 4
+    assert len({tuple(where) for where in places.values()}) == 1
+    assert made.holds
