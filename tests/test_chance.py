@@ -8,9 +8,9 @@ from statistics import NormalDist
 
 import pytest
 
-from fixtures.chance import CALIPER, Chance, chance, told
+from fixtures.chance import Chance, chance, told
 from fixtures.printer import Line
-from fixtures.stock import Stock
+from fixtures.stock import CALIPER, Stock
 
 SURE = Line(1.0, -0.1, 1.0, 1.0, -0.1, -0.1, 0.0, 20)
 
