@@ -190,6 +190,18 @@ MUTATIONS = {
         "Fraction(round(size * 64 * 10 / 250), 64)",
         "tests/test_units.py",
     ),
+    "one mitre's error for the ring's": (
+        "tolerance.py",
+        "math.tan(2 * sides * angle)",
+        "math.tan(2 * angle)",
+        "tests/test_tolerance.py",
+    ),
+    "likely adds up like worst": (
+        "tolerance.py",
+        "math.fsum(share.likely**2 for share in self.shares)",
+        "math.fsum(share.likely for share in self.shares) ** 2",
+        "tests/test_tolerance.py",
+    ),
 }
 
 
@@ -197,7 +209,7 @@ MUTATIONS = {
 @pytest.mark.parametrize("name", MUTATIONS)
 def test_a_wrong_line_is_noticed(name: str, tmp_path: Path) -> None:
     file, right, wrong, tests = MUTATIONS[name]
-    for folder in ("fixtures", "tests"):
+    for folder in ("fixtures", "tests", "examples"):
         shutil.copytree(ROOT / folder, tmp_path / folder)
     shutil.copy(ROOT / "pyproject.toml", tmp_path)
     broken = tmp_path / "fixtures" / file
