@@ -9,6 +9,8 @@ import pytest
 
 from fixtures.advisor import infill, settings
 from fixtures.advisor.advise import advise
+from fixtures.advisor.cures import cures
+from fixtures.advisor.survey import survey
 from fixtures.features import Block, Hole
 from fixtures.kernels import manifold
 from fixtures.outline import rectangle
@@ -18,6 +20,7 @@ from tests.advisor.solids import (
     Solid,
     advised,
     along_y,
+    as_mesh,
     block_with_hole,
     box,
     cut,
@@ -83,12 +86,41 @@ def test_what_a_finding_of_a_hole_says() -> None:
     finding = one(advised(block_with_hole(8, 12), Printer()), "hole-over-infill")
     assert (finding.severity, finding.unit, finding.z) == ("note", "%", (12.0, 12.0))
     assert finding.measured == pytest.approx(27.5, rel=0.005)
-    assert str(finding) == (
-        "hole-over-infill note  z 12.0 mm: "
-        "A hole 25.2 mm round begins over infill at z = 12.0 mm and needs "
-        "28 %. Set 28 % infill, let the hole begin on the floor layers, or make it solid under "
-        "the hole."
+    assert str(finding).startswith(
+        "hole-over-infill note  z 12.0 mm: A hole 25.2 mm round begins over infill at z = 12.0 mm "
+        "and needs 28 %. Set 28 % infill, or with a solid pedestal under it"
     )
+
+
+def test_what_a_cure_saves() -> None:
+    """By hand: infill of a block 60 × 60 × 30 inside its rings, round the hole; less of it, but
+    seven roof layers over 15 % where five do over 28 %; a pedestal as wide as the hole and its
+    rings, or those rings alone and no infill in the hole. A line laid 0.44 × 0.2 is a stadium."""
+    printer = Printer(width=0.44)
+    seen = survey(as_mesh(block_with_hole(8, 12)), printer).sliced
+    assert seen is not None
+    holes = [need for need in seen.needs if need.rule == "ring wall"]
+    pedestal, through = cures(seen, holes, printer)
+    assert pedestal.percent == through.percent == 15
+    rings = 3 * 0.44
+    inner = (60 - 2 * rings) ** 2 - math.pi * (4 + rings) ** 2 * 18 / 30
+    stadium = (0.24 * 0.2 + math.pi * 0.1**2) / (0.44 * 0.2)
+    dense, light = (inner * (30 - 0.6 - 0.2 * roof) * stadium for roof in (5, 7))
+    saved = 0.28 * dense - 0.15 * light - 2 * 0.2 * inner
+    disc, hole = (math.pi * r**2 * (12 - 0.6) for r in (4 + rings, 4))
+    assert pedestal.grams == pytest.approx(1.24e-3 * (saved - 0.85 * disc), rel=0.02)
+    assert through.grams - pedestal.grams == pytest.approx(1.24e-3 * hole, rel=0.01)
+
+
+def test_no_cure_is_offered_where_another_hole_asks_as_much() -> None:
+    solid = block_with_hole(8, 12) - drum(12, 12, 8, 4.005, 40)
+    printer = Printer(width=0.44)
+    seen = survey(as_mesh(solid), printer).sliced
+    assert seen is not None
+    holes = [need for need in seen.needs if need.rule == "ring wall"]
+    assert len(holes) == 2
+    assert cures(seen, holes[:1], printer) == ()
+    assert len(cures(seen, holes, printer)) == 2
 
 
 @pytest.mark.parametrize("wanted", [8.0, 10.0, 12.0])
