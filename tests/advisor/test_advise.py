@@ -113,7 +113,8 @@ def test_a_foreign_mesh_is_told_as_much_as_our_own_but_for_names() -> None:
     facts = (hole.fact("dowel"), side.fact("side hole"))
     own = advise(mesh, HALVES, facts)
     foreign = advise(make(mesh.vertices, mesh.faces), HALVES)
-    assert essence(own) == essence(foreign)
+    # our own bores are drawn for the printer, or with its bias in their clearance
+    assert essence(own) == [line for line in essence(foreign) if line[0] != "tight-hole"]
     assert one(own, "hole-over-infill").feature == "dowel"
     assert one(own, "lying-bore").feature == "side hole"
     assert one(own, "lying-bore").measured == 8.0
@@ -153,7 +154,8 @@ def test_a_mesh_with_a_hole_or_a_turned_face_is_not_watertight(
     assert note.severity == "note"
     assert note.message == (
         "Not checked, because the mesh has no inside: many-bodies, island, bridge, ledge, "
-        "overhang, lying-bore, thin-wall, hole-over-infill, no-infill."
+        "overhang, lying-bore, small-hole, tight-hole, bed-mouth, thin-wall, hole-over-infill, "
+        "no-infill."
     )
     assert (advice.mass_g, advice.time_s, advice.layers) == (None, None, 0)
     assert advice.infill_by.rule == "floor value"
