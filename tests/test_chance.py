@@ -70,6 +70,19 @@ def test_a_simulated_shop_agrees(seed: int) -> None:
     assert went / trials == pytest.approx(found.goes_in, abs=0.01)
 
 
+def test_a_slot_far_from_the_sizes_measured_is_less_sure() -> None:
+    """var = s² + s²/n + (x - mean)² s²/Sxx, as standard deviations: 0.04, 0.02, 16.9 × 0.002."""
+    slope = 1.959964 * 0.002
+    known = 1.959964 * 0.02
+    line = Line(1.0, -0.1, 1 - slope, 1 + slope, -0.1 - known, -0.1 + known, 0.04, 12, 19.3)
+    near = chance(sheet(19.0, 19.0), 0.2, line)
+    far = chance(sheet(36.1 - 0.2, 36.1 - 0.2), 0.2, line)  # drawn as 36.2
+    assert near.printer == pytest.approx(math.hypot(0.04, 0.02), abs=1e-6)
+    assert far.printer == pytest.approx(math.hypot(0.04, 0.02, 16.9 * 0.002), abs=1e-6)
+    assert far.goes_in < near.goes_in
+    assert far.clearance > near.clearance
+
+
 @pytest.mark.parametrize(
     ("stock", "line", "first"),
     [

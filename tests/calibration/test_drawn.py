@@ -14,7 +14,7 @@ import pytest
 import shapely
 
 from fixtures.compensate import for_print
-from fixtures.features import Hole
+from fixtures.features import Hole, features
 from fixtures.kernels.manifold import load, mesh
 from fixtures.printer import Calibration, Line, Printer
 from fixtures.solid import Box, Difference, Feature, Placed, Pose, Solid, lowered
@@ -127,3 +127,15 @@ def test_a_part_laid_on_its_side_takes_the_line_of_how_it_lies() -> None:
         hits = body.ray_cast((25.0, 30.0, 10.0), (45.0, 30.0, 10.0))
         grown.append(2 * 20.0 * hits[0].distance - 8.0)
     assert grown == pytest.approx([0.24, 0.33], abs=0.003)
+
+
+@pytest.mark.parametrize(("flare", "expected"), [(None, 0.3), (0.1, 0.3), (0.35, 0.45), (0.9, 0.6)])
+def test_mouths_at_the_bed_are_broken_as_far_as_the_first_layer_stands_out(
+    flare: float | None, expected: float
+) -> None:
+    """Halfway up a first layer of 0.2 mm a 45° break of c leaves c - 0.1 mm (geometry)."""
+    printer = Printer(calibration=Calibration("2026-01-31", flare=flare))
+    hole = Hole((25.0, 30.0, 20.0), DOWN, RIGHT, 8.0, 20.0, through=True)
+    made = for_print(block(("hole", hole)), printer, Pose(), biased=False)
+    (drawn_hole,) = [f.recipe for f, _ in features(made.solid) if isinstance(f.recipe, Hole)]
+    assert max(drawn_hole.mouth, drawn_hole.exit) == pytest.approx(expected)

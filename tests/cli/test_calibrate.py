@@ -155,6 +155,15 @@ def test_a_changed_nominal_is_found_out_and_nothing_is_written(shop: Path) -> No
     assert files(shop) == before
 
 
+def test_a_coupon_made_anew_leaves_the_answers_as_they_are(shop: Path) -> None:
+    fill()
+    measured = sheet().read_bytes()
+    ran = run(*COUPON, "--out", ".")
+    assert ran.code in (0, 1)
+    assert sheet().read_bytes() == measured
+    assert "is there already and was kept as it is" in ran.said
+
+
 def test_an_empty_sheet_is_refused(shop: Path) -> None:
     ran = run("calibrate", str(sheet()))
     assert ran.code == 2
