@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 import trimesh
 
-from fixtures.calibration.question import Question
+from fixtures.calibration.question import SIZES, Question, Sized
 from fixtures.errors import InputError, PartRefused
 from fixtures.features import features
 from fixtures.kernels import brep, manifold
@@ -40,6 +41,12 @@ def _across(read: trimesh.Trimesh, start: np.ndarray, way: np.ndarray) -> float:
     return float(sum(hits))
 
 
+def _hits(read: trimesh.Trimesh, start: np.ndarray, way: np.ndarray) -> np.ndarray:
+    """Distances to every face on the way, nearest first."""
+    met = read.ray.intersects_location([start], [way])[0]
+    return np.sort(np.linalg.norm(met - start, axis=1))
+
+
 @pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0])
 def test_slots_and_bores_are_as_wide_as_asked(thickness: float) -> None:
     made, read = part("fit-coupon", thickness=(thickness,)), _read(thickness=(thickness,))
@@ -47,7 +54,7 @@ def test_slots_and_bores_are_as_wide_as_asked(thickness: float) -> None:
     tried = 0
     for q in _asked(thickness=(thickness,)):
         kind = q.kind.split()[0]
-        if kind not in ("slot", "bore"):
+        if kind not in ("slot", "bore") or q.label == "S4":
             continue
         fact = recipes[f"{kind} {q.label}"].fact("")
         assert fact.depth is not None
@@ -55,7 +62,7 @@ def test_slots_and_bores_are_as_wide_as_asked(thickness: float) -> None:
         slack = NEAR if kind == "slot" else NEAR + 0.02
         assert _across(read, start, np.array(fact.across)) == pytest.approx(q.nominal, abs=slack)
         tried += 1
-    assert tried == 8 + 3 + 5 + 3 + 5 + 1 + 5 + 2
+    assert tried == 8 + 3 + 5 + 3 + 3 + 5 + 2
 
 
 @pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0])
@@ -69,19 +76,34 @@ def test_blocks_are_as_large_as_asked_where_their_label_stands(thickness: float)
         if q.kind not in ways:
             continue
         label = recipes[f"label {q.label}"].fact("")
-        if q.label in ("X4", "Y3"):
-            edge = {"X4": (0, 0.0), "Y3": (1, 0.0)}[q.label]
-            assert high[edge[0]] - edge[1] == pytest.approx(q.nominal, abs=NEAR)
+        if q.label in ("X3", "Y3"):
+            edge = {"X3": 0, "Y3": 1}[q.label]
+            assert high[edge] == pytest.approx(q.nominal, abs=NEAR)
             continue
         axis = ways[q.kind]
         start = np.array(label.at) + 1.0 * np.array(label.axis) + 0.4 * np.array(label.across)
-        if axis == 2:  # below the letters, and on the tower beside the bore that crosses it
-            start += (0.0 if q.label == "Z4" else 0.4) * np.cross(label.axis, label.across)
-            start -= (2.0 if q.label == "Z4" else 0.0) * np.array(label.across)
-        if q.label == "Y5":  # its label is high on the tower; this is below the bore through it
-            start[2] = 1.2
-        way = np.eye(3)[axis]
-        assert _across(read, start, way) == pytest.approx(q.nominal, abs=NEAR), q.label
+        if axis == 2:  # below the letters
+            start += 0.4 * np.cross(label.axis, label.across)
+        if q.label == "Y4":  # its label is on the plate behind the tower; bores cross the bar
+            along = _hits(read, np.array([start[0], -9.0, 3.0]), np.eye(3)[1])
+            assert along[-1] - along[0] == pytest.approx(q.nominal, abs=NEAR)
+        elif q.label == "X2":  # from its finger, whose bridge it misses, and across the large bore
+            left, right = (_hits(read, start, way * np.eye(3)[0]) for way in (-1.0, 1.0))
+            assert left[2] + right[0] == pytest.approx(q.nominal, abs=NEAR)
+        else:
+            assert _across(read, start, np.eye(3)[axis]) == pytest.approx(q.nominal, abs=NEAR), (
+                q.label
+            )
+
+
+@pytest.mark.parametrize("thickness", [4.0, 19.0])
+def test_a_slot_across_x_is_measured_between_the_bores_and_the_right_bar(thickness: float) -> None:
+    made, read = part("fit-coupon", thickness=(thickness,)), _read(thickness=(thickness,))
+    recipes = {f.name: f.recipe for f, _ in features(made.solid)}
+    (q,) = (q for q in _asked(thickness=(thickness,)) if q.label == "S4")
+    label = recipes["label S4"].fact("")
+    beside = np.array(label.at) + np.array([-8.0, 2.0, -1.0])  # the label reads along Y on the bar
+    assert _across(read, beside, np.eye(3)[0]) == pytest.approx(q.nominal, abs=NEAR)
 
 
 def test_labels_are_unique_and_engraved() -> None:
@@ -95,7 +117,56 @@ def test_go_no_go_slots_step_by_a_twentieth_about_the_largest_reading() -> None:
     tried = [q for q in _asked(thickness=(12.0, 12.2, 12.1)) if q.kind == "slot" and q.gauge]
     assert [q.nominal for q in tried] == pytest.approx([12.15 + 0.05 * i for i in range(8)])
     assert {q.gauge for q in tried} == {12.2}
-    assert [q.label for q in tried] == [f"{q.nominal:.2f}" for q in tried]
+    assert [q.label for q in tried] == [f"T{n}" for n in range(1, 9)]
+
+
+@pytest.mark.parametrize("slots", [5, 7, 15])
+def test_an_odd_number_of_slots_is_shared_by_both_sides(slots: int) -> None:
+    asked: dict[str, Any] = {"slots": slots, "thickness": (12.2,)}
+    tried = [q for q in _asked(**asked) if q.kind == "slot" and q.gauge]
+    assert [q.nominal for q in tried] == pytest.approx([12.15 + 0.05 * i for i in range(slots)])
+    recipes = {f.name: f.recipe for f, _ in features(part("fit-coupon", **asked).solid)}
+    back = [q for q in tried if recipes[f"slot {q.label}"].fact("").at[1] > 30.0]
+    assert len(back) in (0, slots // 2)
+
+
+@pytest.mark.parametrize("kind", SIZES)
+def test_every_kind_of_size_is_asked_at_three_or_more_well_apart(kind: Sized) -> None:
+    """Measured, or closed in by a gauge; three sizes are the fewest that show a line's scatter.
+
+    Calipers: inside jaws from 6 mm up. Apart: the largest half as large again as the smallest.
+    """
+    for thickness in (3.0, 19.2, 32.0):
+        asked = [q for q in _asked(thickness=(thickness,)) if q.kind == kind]
+        measured = {q.nominal for q in asked if q.gauge is None}
+        assert len(measured | {q.gauge for q in asked if q.gauge is not None}) >= 3
+        assert max(measured) >= 1.5 * min(measured)
+        if kind.startswith(("slot", "bore")):
+            assert min(measured) >= 6.0
+        if kind != "bore lying":  # there the shank makes the third
+            assert len(measured) >= 3
+
+
+@pytest.mark.parametrize("thickness", [6.0, 12.0, 19.2])
+def test_it_prints_in_about_an_hour(thickness: float) -> None:
+    """At defaults and a plain printer; about: the interval's middle, at most an eighth over."""
+    made = produce(part("fit-coupon", thickness=(thickness,)), PRINTER, biased=False)
+    assert made.advice.time_s is not None
+    assert sum(made.advice.time_s) / 2 <= 67.5 * 60
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("material", ["PLA", "PETG"])
+@pytest.mark.parametrize("nozzle", [0.4, 0.6])
+@pytest.mark.parametrize("thickness", [3.0, 32.0])
+@pytest.mark.parametrize("bush", ["metric", "inch", "none"])
+def test_only_what_is_there_to_fail_is_to_be_mended(
+    material: str, nozzle: float, thickness: float, bush: str
+) -> None:
+    printer = Printer(material=MATERIALS[material], nozzle=nozzle, layer=nozzle / 2)
+    made = fit_coupon.build(FitCoupon(thickness=(thickness,), bush=bush), printer)
+    told = [f for f in produce(made, printer, biased=False).advice.findings if f.severity != "note"]
+    assert not [f for f in told if not (f.feature or "").startswith(("bridge ", "overhang "))]
 
 
 def test_heights_are_whole_layers() -> None:
@@ -142,9 +213,10 @@ def test_a_panel_nobody_measured_gauges_nothing() -> None:
 
 
 @pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0, 30.0])
-def test_no_label_runs_into_another(thickness: float) -> None:
+@pytest.mark.parametrize("values", [{}, {"drill": 4.0, "bush": "none", "slots": 11}])
+def test_no_label_runs_into_another(thickness: float, values: dict[str, Any]) -> None:
     """Boxes of the engraved letters on the plate, from the mesh's own faces."""
-    mesh = manifold.mesh(part("fit-coupon", thickness=(thickness,)).solid)
+    mesh = manifold.mesh(part("fit-coupon", thickness=(thickness,), **values).solid)
     boxes = {}
     for i, name in enumerate(mesh.names):
         if name.startswith("label"):
