@@ -61,6 +61,7 @@ def proved(
         made.holes,
         made.items if items is None else items,
         made.bits,
+        made.steps,
     )
     places = [f"{i.fixture.name}, {use.where}: " for i in made.items for use in i.fixture.uses]
     found = set()

@@ -16,11 +16,71 @@ ROOT = Path(__file__).parent.parent
 
 # file, the line as it is, the line broken, the tests that must fail
 MUTATIONS = {
+    "the land on the wrong side": (
+        "piece/sawing.py",
+        "(lot.thickness - saw.land) * math.tan",
+        "(lot.thickness + saw.land) * math.tan",
+        "tests/piece/test_sawing.py",
+    ),
+    "a slot from the wrong side": (
+        "piece/sawing.py",
+        "near = middle * tan - (t - middle) / tan",
+        "near = middle * tan + (t - middle) / tan",
+        "tests/piece/test_sawing.py",
+    ),
+    "twice the edge on the fence": (
+        "piece/saw.py",
+        "if distance > edge + _SAME:",
+        "if distance > 2 * edge + _SAME:",
+        "tests/piece/test_sawing.py",
+    ),
+    "parts without a kerf between": (
+        "piece/layout.py",
+        "_cut(node, long + kerf, wide + kerf, rules)",
+        "_cut(node, long, wide, rules)",
+        "tests/piece/test_layout.py",
+    ),
+    "rests that overlap": (
+        "piece/layout.py",
+        'beside, wide if first == "along" else node.wide)',
+        "beside, node.wide)",
+        "tests/piece/test_layout.py",
+    ),
+    "boards across the grain": (
+        "piece/layout.py",
+        '"long": (along,), "wide": (turned,)',
+        '"long": (turned,), "wide": (along,)',
+        "tests/piece/test_layout.py",
+    ),
     "arcs on the wrong side": (
         "outline.py",
         "if edge.left == grow:",
         "if edge.left != grow:",
         "tests/test_outline.py",
+    ),
+    "out of square by half": (
+        "piece/measuring.py",
+        "math.hypot(wide, tall) / (2 * wide * tall)",
+        "math.hypot(wide, tall) / (4 * wide * tall)",
+        "tests/piece/test_as_built.py",
+    ),
+    "the widest counts": (
+        "piece/measuring.py",
+        "return min(self.values, default=self.computed)",
+        "return max(self.values, default=self.computed)",
+        "tests/piece/test_as_built.py",
+    ),
+    "a touched file is read back": (
+        "known.py",
+        "if data is None or hashlib.sha256(data).hexdigest() != told",
+        "if data is None or None is told",
+        "tests/test_known.py",
+    ),
+    "what served once serves on": (
+        "changes.py",
+        'earlier = last.get("earlier", [])',
+        "earlier = []",
+        "tests/test_changes.py",
     ),
     "slivers left folded": (
         "mesh.py",
@@ -148,6 +208,30 @@ MUTATIONS = {
         "for row in rows",
         "tests/piece/test_joining.py",
     ),
+    "a shelf's setback from the case's front at a divider": (
+        "piece/shelf_joints.py",
+        "return self.shelf.table.setback - self.upright.setback",
+        "return self.shelf.table.setback",
+        "tests/piece/test_dividers.py",
+    ),
+    "a dowelled divider set from one that is not there": (
+        "piece/setting.py",
+        "    if stop.marked:",
+        "    if False:",
+        "tests/piece/test_dividers.py",
+    ),
+    "a hidden screw through the show face": (
+        "piece/outer_joints.py",
+        "    most = thin - SKIN - point",
+        "    most = thin - point",
+        "tests/piece/test_top_and_plinth.py",
+    ),
+    "a band added to the cut": (
+        "assembly.py",
+        "return self.width - self.band",
+        "return self.width + self.band",
+        "tests/piece/test_edge_band.py",
+    ),
     "holes that meet are let pass": (
         "piece/drilling.py",
         "if gap >= BETWEEN - _SAME:",
@@ -267,6 +351,66 @@ MUTATIONS = {
         "math.tan(2 * sides * angle)",
         "math.tan(2 * angle)",
         "tests/test_tolerance.py",
+    ),
+    "rake and splay added up": (
+        "leg_angles.py",
+        "math.atan(math.hypot(_tan(rake), _tan(splay)))",
+        "math.atan(_tan(rake) + _tan(splay))",
+        "tests/test_leg_angles.py",
+    ),
+    "a sightline from the other line": (
+        "leg_angles.py",
+        "math.atan2(_tan(splay), _tan(rake))",
+        "math.atan2(_tan(rake), _tan(splay))",
+        "tests/test_leg_angles.py",
+    ),
+    "a flange may hang over": (
+        "piece/legs.py",
+        "if over > worst + _SAME:",
+        "if over > worst + 100.0:",
+        "tests/piece/test_legs.py",
+    ),
+    "feet never rock": (
+        "standing.py",
+        "rocks = max(abs(float((point - points[0]) @ normal)) for point in points)",
+        "rocks = max(abs(float((point - points[0]) @ normal)) for point in points[:3])",
+        "tests/test_standing.py",
+    ),
+    "what only touches stops a board": (
+        "piece/sweeps.py",
+        "return self._of_boards(gap < -TOUCH)",
+        "return self._of_boards(gap < TOUCH)",
+        "tests/piece/test_sweeps.py",
+    ),
+    "planes across edges are left out": (
+        "piece/sweeps.py",
+        "half = _distinct([*self._planes, *_crosses(self._edges, [way])])",
+        "half = _distinct([*self._faces, way])",
+        "tests/piece/test_sweeps.py",
+    ),
+    "pins let a board go on any way": (
+        "piece/apart.py",
+        "return abs(along) < 1.0 - _ALONG",
+        "return abs(along) > 1.0",
+        "tests/piece/test_order.py",
+    ),
+    "pins are only looked at in place": (
+        "drilled.py",
+        "shared = overlap(drilled, hull(swept_in(pin, np.array(face.shape), way)))",
+        "shared = overlap(drilled, hull(pin))",
+        "tests/test_in_step.py",
+    ),
+    "a drill's point is left out": (
+        "drilled.py",
+        "np.array(hole.at) + hole.tip * np.array(hole.axis)",
+        "np.array(hole.at) + hole.depth * np.array(hole.axis)",
+        "tests/test_in_step.py",
+    ),
+    "fixtures come off through each other": (
+        "passing.py",
+        "others = [each for each in left if each is not one and together(one.use, each.use)]",
+        "others = [each for each in left if each is not one and one is None]",
+        "tests/test_in_step.py",
     ),
     "likely adds up like worst": (
         "tolerance.py",

@@ -37,7 +37,7 @@ def tilted(degrees: float) -> ErrorsTable:
 def test_last_mitre_carries_the_errors_of_all_cuts(degrees: float, one_joint: float) -> None:
     """One joint of two cuts opens 2e over a face of 25.456 mm at 18 mm; the last of four carries
     8e, four times as much (closed form: t / cos 45°, and small angles)."""
-    found = last_mitre(4, 18.0, 0.0, tilted(degrees), GOAL)
+    found = last_mitre(4, 18.0, tilted(degrees), GOAL)
     assert found.worst == pytest.approx(4 * one_joint, rel=0.005)
     exact = 18.0 / math.cos(math.pi / 4) * math.tan(math.radians(8 * degrees))
     assert found.worst == pytest.approx(exact, rel=1e-9)
@@ -48,7 +48,7 @@ def test_boards_of_unlike_length_leave_the_ring_open(sides: int, most: float) ->
     """The longest sum of ± unit vectors along the sides: 2 (triangle), 2√2 (square), 4 (hexagon):
     by hand, from 1 + ½ + ½, √(2² + 2²), and 1 + ½ + ½ twice."""
     errors = ErrorsTable(length="1 mm", tilt="0 deg")
-    assert last_mitre(sides, 18.0, 0.0, errors, GOAL).worst == pytest.approx(most)
+    assert last_mitre(sides, 18.0, errors, GOAL).worst == pytest.approx(most)
 
 
 def test_longest_sum_agrees_with_trying_every_sign() -> None:
@@ -62,7 +62,7 @@ def test_longest_sum_agrees_with_trying_every_sign() -> None:
             for signs in range(2**sides)
         )
         errors = ErrorsTable(length="1 mm", tilt="0 deg")
-        assert last_mitre(sides, 18.0, 0.0, errors, GOAL).worst == pytest.approx(best)
+        assert last_mitre(sides, 18.0, errors, GOAL).worst == pytest.approx(best)
 
 
 def test_likely_gap_holds_in_95_of_100_simulated_rings() -> None:
@@ -70,7 +70,7 @@ def test_likely_gap_holds_in_95_of_100_simulated_rings() -> None:
     Twice the standard deviation of a sum of many even errors covers about 95 in 100 (JCGM 100)."""
     chance = random.Random(20261125)
     face, e = 18.0 / math.cos(math.pi / 4), math.radians(0.2)
-    found = last_mitre(4, 18.0, 0.0, tilted(0.2), GOAL)
+    found = last_mitre(4, 18.0, tilted(0.2), GOAL)
     inside = sum(
         abs(face * sum(chance.uniform(-e, e) for _ in range(8))) <= found.likely
         for _ in range(4000)

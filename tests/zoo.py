@@ -24,6 +24,7 @@ from fixtures.solid import (
     Union,
     frame,
 )
+from fixtures.teardrop import Teardrop
 
 PI = math.pi
 
@@ -253,6 +254,38 @@ COMPOSITES = (
         Difference(PLATE, (Feature("hole", Hole((0, 15, 3), (1, 0, 0), (0, 1, 0), 4, 12)),)),
         7200 - 48 * PI,
         48 * PI,
+    ),
+    Specimen(
+        # a teardrop moved outwards is the teardrop of a wider circle: its flare is a frustum
+        "named teardrop with its mouth broken",
+        Difference(
+            Box((30, 30, 30)),
+            (
+                Feature(
+                    "hole",
+                    Teardrop(
+                        (0, 15, 15), (1, 0, 0), (0, 1, 0), 8, 30, True, mouth=1, lean=45, sag=None
+                    ),
+                ),
+            ),
+        ),
+        27000 - (0.75 + 1 / PI) * (16 * PI * 29 + frustum(4, 5, 1)),
+        1.5 * (16 * PI * 29 + frustum_wall(4, 5, 1)),
+    ),
+    Specimen(
+        # the flat cuts the point off 0.5 mm over the circle, where it is as wide as twice its height
+        "named flat-topped teardrop from the side",
+        Difference(
+            Box((30, 30, 30)),
+            (
+                Feature(
+                    "hole",
+                    Teardrop((0, 15, 15), (1, 0, 0), (0, 1, 0), 8, 12, lean=45, sag=0.5),
+                ),
+            ),
+        ),
+        27000 - 12 * (16 * (0.75 * PI + 1) - (4 * math.sqrt(2) - 4.5) ** 2),
+        12 * 6 * PI,
     ),
     Specimen(
         "named slot with a lead-in",

@@ -146,9 +146,11 @@ def test_a_mesh_with_a_hole_or_a_turned_face_is_not_watertight(
     finding = one(advice, "not-watertight")
     assert finding.severity == "stop"
     assert finding.measured == 3
+    # half a square of 20 mm: 20 + 20 + 20 √2 round it
+    hole = " It has one hole, its rim 68.3 mm long." if open_edges else ""
     assert finding.message == (
         f"The surface is not closed: {open_edges} open edges, 0 with more than two faces, "
-        f"{flipped} between faces turned against each other."
+        f"{flipped} between faces turned against each other.{hole}"
     )
     note = one(advice, "not-checked")
     assert note.severity == "note"
@@ -326,6 +328,7 @@ def test_the_json_form_has_the_promised_keys() -> None:
             "unit",
             "z_mm",
             "area_mm2",
+            "places_mm",
             "message",
             "remedy",
         }

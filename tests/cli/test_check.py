@@ -87,7 +87,7 @@ def test_findings_on_a_foreign_mesh_say_what_was_measured_and_where(shop: Path) 
     ledge = next(finding for finding in found if finding["check"] == "ledge")
     assert set(ledge) == {
         *("check", "severity", "feature", "measured", "limit", "unit"),
-        *("z_mm", "area_mm2", "message", "remedy"),
+        *("z_mm", "area_mm2", "places_mm", "message", "remedy"),
     }
     assert ledge["feature"] is None
     assert ledge["measured"] == pytest.approx(30.0, abs=0.5)
@@ -191,6 +191,82 @@ def test_what_make_wrote_is_as_good_when_checked(shop: Path) -> None:
         assert ran.document["mesh"]["triangles"] == made.document["mesh"]["triangles"]
         for key in ("infill_percent", "rings", "roof_layers", "supports"):
             assert ran.document["advice"][key] == made.document["advice"][key], key
+
+
+# --- units and repair -----------------------------------------------------------------------
+
+
+def test_a_part_drawn_in_metres_is_taken_so_and_said_why(shop: Path) -> None:
+    cube = mesh(CUBE)
+    write("metres.stl", make(cube.vertices / 1000.0, cube.faces))
+    ran = run("check", "metres.stl")
+    assert ran.out.startswith("metres.stl: 12 triangles, 20 mm × 20 mm × 20 mm\n")
+    assert "too small to be meant: metres are taken, which make it 20 mm." in ran.said
+    document = run("check", "metres.stl", "--json").document
+    assert (document["unit"], document["unit_taken"]) == ("none", "m")
+    assert document["mesh"]["volume_mm3"] == pytest.approx(8000.0, rel=1e-5)
+
+
+def test_the_unit_can_be_given(shop: Path) -> None:
+    write("four.stl", Box((4.0, 3.0, 2.0)))
+    ran = run("check", "four.stl", "--unit", "in", "--json")
+    assert ran.document["mesh"]["volume_mm3"] == pytest.approx(24.0 * 25.4**3, rel=1e-5)
+    refused = run("check", "four.stl", "--unit", "ell")
+    assert refused.code == 2
+    assert "--unit is ell; it must be mm, cm, m or in." in refused.said
+
+
+def test_a_mesh_is_repaired_only_when_asked_and_said_what_was_done(shop: Path) -> None:
+    cube = mesh(CUBE)
+    write("open.stl", make(cube.vertices, cube.faces[1:]))
+    before = files(shop)
+    plain = run("check", "open.stl")
+    assert plain.code == 1
+    assert "It has one hole, its rim 68.3 mm long." in plain.said  # 20 + 20 + 20 √2
+    assert "Repaired" not in plain.said
+    mended = run("check", "open.stl", "--repair")
+    assert mended.code == 0
+    assert "Repaired: 1 hole filled with 1 face." in mended.said
+    assert files(shop) == before
+    document = run("check", "open.stl", "--repair", "--json").document
+    assert document["repaired"]["holes_filled"] == 1
+    assert document["mesh"]["watertight"] is True
+    assert "files" not in document
+
+
+def test_a_repaired_mesh_is_written_where_asked_and_is_whole(shop: Path) -> None:
+    cube = mesh(CUBE)
+    write("open.stl", make(cube.vertices, cube.faces[1:]))
+    ran = run("check", "open.stl", "--repair", "--out", "mended", "--json")
+    assert ran.document["files"] == ["open-repaired.stl"]
+    again = run("check", str(Path("mended") / "open-repaired.stl"), "--json")
+    assert (again.code, again.document["mesh"]["watertight"]) == (0, True)
+    assert again.document["mesh"]["volume_mm3"] == pytest.approx(8000.0)
+    assert "open-repaired.stl" in run("check", "open.stl", "--repair", "--out", "mended").out
+
+
+def test_out_without_repair_is_refused(shop: Path) -> None:
+    write("cube.stl", CUBE)
+    ran = run("check", "cube.stl", "--out", "mended")
+    assert ran.code == 2
+    assert "--out is for a repaired mesh, and none is asked for. Add --repair" in ran.said
+    assert not Path("mended").exists()
+
+
+def test_an_open_sheet_is_told_what_can_be_told(shop: Path) -> None:
+    """A table's top, 30 × 20 mm at 10 mm of height, as two triangles that look down."""
+    corners = [(0, 0, 10), (30, 0, 10), (30, 20, 10), (0, 20, 10), (0, 0, 0), (1, 0, 0), (0, 1, 0)]
+    sheet = make(corners, [(0, 2, 1), (0, 3, 2), (4, 6, 5)])
+    write("sheet.stl", sheet)
+    ran = run("check", "sheet.stl", "--json")
+    found = {finding["check"]: finding for finding in ran.document["advice"]["findings"]}
+    assert set(found) == {"not-watertight", "steep-faces", "not-checked"}
+    assert found["steep-faces"]["area_mm2"] == pytest.approx(600.0)
+    assert found["steep-faces"]["measured"] == pytest.approx(90.0)
+    assert (
+        "2 holes, their rims 103.4 mm in all, the longest 100.0 mm; 2 of its 2 pieces are open"
+        in (found["not-watertight"]["message"])
+    )
 
 
 # --- bad files ------------------------------------------------------------------------------

@@ -180,7 +180,7 @@ def test_from_an_offcut_no_file_is_written(shop: Path) -> None:
     assert not list(Path("out/shelf").glob("spacer*"))
 
 
-def test_copies_multiply_the_cut_list_and_not_the_fixtures(shop: Path) -> None:
+def test_copies_multiply_the_cut_list_and_add_a_spare_of_what_wears(shop: Path) -> None:
     run("new", "shelf.toml")
     text = Path("shelf.toml").read_text(encoding="utf-8")
     one = run("kit", "shelf.toml", "--json").document
@@ -188,7 +188,9 @@ def test_copies_multiply_the_cut_list_and_not_the_fixtures(shop: Path) -> None:
     twelve = run("kit", "shelf.toml", "--json").document
     for row, more in zip(one["cut_list"], twelve["cut_list"], strict=True):
         assert more["count"] == 12 * row["count"]
-    assert [x["quantity"] for x in one["fixtures"]] == [x["quantity"] for x in twelve["fixtures"]]
+    for fixture, more in zip(one["fixtures"], twelve["fixtures"], strict=True):
+        spare = fixture["family"] in ("drill-guide", "depth-sleeve")
+        assert more["quantity"] == fixture["quantity"] + spare
 
 
 def test_a_name_cannot_lead_out_of_the_folder(shop: Path) -> None:

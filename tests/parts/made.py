@@ -22,6 +22,7 @@ DEFAULTS: dict[str, dict[str, Any]] = {
     "drill-guide": {"thickness": (19.2,)},
     "depth-sleeve": {"stand_out": 90.0},
     "clamp-caul": {},
+    "leg-socket": {"size": (28.2,)},
     "slot-comb": {"thickness": (12.2,)},
     "fit-coupon": {"thickness": (12.2,)},
 }
@@ -30,6 +31,8 @@ FORMS: dict[str, dict[str, Any]] = {
     "corner-socket: block": {"panels": 3, "piece": "block"},
     "corner-socket: connector": {"stays": True},
     "corner-socket: connector of three": {"panels": 3, "stays": True},
+    "leg-socket: raked and splayed": {"rake": 10.0, "splay": 14.0, "length": 150.0},
+    "leg-socket: square": {"section": "square", "base": "square", "rake": 14.0, "splay": 10.0},
 }
 """Forms of a family besides its default one, by `family: form`."""
 

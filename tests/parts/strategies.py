@@ -76,6 +76,8 @@ def obeying(family: Family) -> st.SearchStrategy[dict[str, Any]]:
             return drawn.map(_a_coupon)
         case "clamp-caul":
             return drawn.map(_worth_a_face)
+        case "leg-socket":
+            return drawn.map(_a_leg)
         case _:
             return drawn
 
@@ -187,4 +189,17 @@ def _worth_a_face(values: dict[str, Any]) -> dict[str, Any]:
         share = ((values["span"] or 200.0) - 200.0) / 1300.0
         values["span"], values["load"], values["segment"] = 600.0 + 250.0 * share, 2.0, 1
         values["section_width"] = values["section_depth"] = 40.0
+    return values
+
+
+def _a_leg(values: dict[str, Any]) -> dict[str, Any]:
+    """A leg of 12 mm or more, a socket 0.8 times as deep, 25° of lean in all; a flange for the
+    head: the deepest, for #12, asks 7 mm. The leg comes out of its socket."""
+    values["size"] = (max(12.0, values["size"][0] - 2 * values["finish"]),)
+    leg = values["size"][0] + 2 * values["finish"]
+    values["depth"] = max(values["depth"], 0.81 * leg)
+    values["flange"] = max(values["flange"], 7.0)
+    for name in ("rake", "splay"):
+        values[name] *= 0.9
+    values["length"] = max(values["length"], values["depth"] + 90.0)
     return values

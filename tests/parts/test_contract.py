@@ -149,10 +149,13 @@ def test_at_most_one_draw_in_a_hundred_that_keeps_the_rules_is_refused(
 @pytest.mark.parametrize("name", NAMES)
 def test_the_mark_follows_the_geometry_and_nothing_else(name: str) -> None:
     chosen = family(name)
-    sized = {"spacer-block": "height", "clamp-caul": "strap", "depth-sleeve": "block"}.get(name)
+    plain = {"spacer-block": "height", "clamp-caul": "strap", "depth-sleeve": "block"}
+    sized = plain.get(name)
     needed = {"depth-sleeve": {"stand_out": 90.0}}.get(name, {})
     inches, metric, other = (
-        {**needed, sized: size} if sized else {"thickness": (size,)}
+        {**needed, sized: size}
+        if sized
+        else {"size" if name == "leg-socket" else "thickness": (size,)}
         for size in ("3/4 in", "19.05 mm", "19.1 mm")
     )
     marks = [

@@ -119,10 +119,44 @@ def draw(seed: int) -> Tables:
     if luck.random() < 0.4:
         told["printer"] = _printer(luck, wild)
     if "case" in told and luck.random() < 0.2:
-        inside = float(told["case"]["width"].split()[0]) - 36.0
-        measured = [inside + luck.uniform(-1.0, 1.0) for _ in range(luck.randint(1, 3))]
-        told["as_built"] = {"inner_width": [mm(max(1.0, size)) for size in measured]}
+        told["as_built"] = _as_built(luck, wild, told)
+    _divided(luck, wild, told)
+    if luck.random() < 0.2 and ("case" in told or wild):
+        told["legs"] = _legs(luck, wild)
+        if not wild:
+            told.pop("plinth", None)
     return {key: value for key, value in told.items() if value != []}
+
+
+def _as_built(luck: random.Random, wild: bool, told: Tables) -> Tables:
+    """What the half-built case measures: about what is computed, or in wild ones anything."""
+    case, off = told["case"], luck.uniform(0.0, 60.0) if wild else 1.0
+
+    def size(text: str) -> float:
+        return float(text.split()[0])
+
+    def thick(side: str) -> float:
+        table = told["stock"][case.get("stocks", {}).get(side, case["stock"])]
+        sheets = table.get("readings") or [r for s in table["sheet"] for r in s["readings"]]
+        return max(size(reading) for reading in sheets) + 2 * size(table.get("finish", "0 mm"))
+
+    def around(middle: float, count: int) -> list[str]:
+        return [mm(max(1.0, middle + luck.uniform(-off, off))) for _ in range(count)]
+
+    wide = size(case["width"]) - thick("left") - thick("right")
+    tall = size(case["height"]) - thick("bottom") - thick("top")
+    found: Tables = {"inner_width": around(wide, luck.randint(1, 3))}
+    if luck.random() < 0.4:
+        found["inner_height"] = around(tall, luck.randint(1, 2))
+    if luck.random() < 0.3:
+        found["diagonals"] = around((wide**2 + tall**2) ** 0.5 if tall > 0 else 100.0, 2)
+    if luck.random() < 0.3:
+        found["thickness"] = {"left": [mm(thick("left") + luck.uniform(-0.2, 0.2))]}
+    set_by_now = [table for table in told.get("shelf", []) if table["fixing"] != "pin" or wild]
+    if set_by_now and luck.random() < 0.4:
+        table = luck.choice(set_by_now)
+        found["underside"] = {table["name"]: around(size(table["height"]), luck.randint(1, 2))}
+    return found
 
 
 def _stock(luck: random.Random, wild: bool) -> Tables:
@@ -230,6 +264,97 @@ def _shelves(luck: random.Random, wild: bool, count: int, case: Mapping[str, Any
         found.append(told)
     luck.shuffle(found)
     return found
+
+
+def _divided(luck: random.Random, wild: bool, told: Tables) -> None:
+    """Dividers, a top, a base, a plinth and banded edges, where the piece is a case."""
+    if "case" not in told:
+        if wild and luck.random() < 0.1:
+            told["top"] = {"stock": "case"}
+        return
+    width = float(told["case"]["width"].split()[0])
+    if luck.random() < 0.4:
+        told["divider"] = _dividers(luck, wild, width)
+        names = ["left", *(one["name"] for one in told["divider"]), "right"]
+        if wild:
+            luck.shuffle(names)
+        for one in told.get("shelf", []):
+            at = luck.randrange(len(names) - 1)
+            one["between"] = names[at : at + 2]
+            if wild:
+                continue
+            late = any("fixing" in divider for divider in told["divider"])
+            if one["fixing"] == "through-dowel" or (late and one["fixing"] == "dowel"):
+                one["fixing"] = "bracket"
+            if "setback" not in one or luck.random() < 0.9:
+                one["setback"] = "3 mm"
+    for name in ("top", "base"):
+        if luck.random() < 0.25:
+            told[name] = _outer(luck, wild)
+    if luck.random() < 0.25:
+        told["plinth"] = _plinth(luck, wild)
+    if luck.random() < 0.2:
+        told["stock"]["case"]["edge_band"] = mm(luck.choice([0.5, 1.0, 3.0]))
+
+
+def _dividers(luck: random.Random, wild: bool, width: float) -> list[Tables]:
+    count = luck.randint(1, 3) if wild else max(1, min(luck.randint(1, 3), int(width / 150) - 1))
+    made = []
+    for i in range(count):
+        share = (width - 100.0) / (count + 1) * luck.uniform(0.7, 1.05) - 20.0
+        one: Tables = {"name": f"d{i + 1}", "at": mm(max(1.0, share))}
+        if i:
+            one["right_of"] = f"d{i}" if not wild else f"d{luck.randint(1, 4)}"
+        one["stock"] = luck.choice(["case", "case", "other"])
+        if luck.random() < 0.3:
+            one["setback"] = mm(luck.uniform(0.0, 60.0 if wild else 2.0))
+        if luck.random() < 0.3:
+            one["fixing"] = "through-dowel"
+        made.append(one)
+    return made
+
+
+def _outer(luck: random.Random, wild: bool) -> Tables:
+    most = 300.0 if wild else 40.0
+    sides = ("front", "rear", "left", "right")
+    told: Tables = {"stock": luck.choice(["case", "other"])}
+    told["overhang"] = {side: mm(luck.uniform(0.0, most)) for side in sides if luck.random() < 0.6}
+    if luck.random() < 0.3:
+        told["fixing"] = "dowel"
+    return told
+
+
+def _plinth(luck: random.Random, wild: bool) -> Tables:
+    told: Tables = {"height": mm(luck.uniform(30.0, 400.0) if wild else luck.uniform(60.0, 150.0))}
+    told["stock"] = luck.choice(["case", "other"])
+    if luck.random() < 0.5:
+        told["setback"] = mm(luck.uniform(0.0, 300.0 if wild else 60.0))
+    if luck.random() < 0.3:
+        told["sides"] = mm(luck.uniform(0.0, 200.0 if wild else 40.0))
+    if wild and luck.random() < 0.3:
+        told["rear"] = mm(luck.uniform(0.0, 100.0))
+    told["corner"] = corner = luck.choice(["mitre", "butt"])
+    if luck.random() < 0.6:
+        told["fixing"] = luck.choice(["spline", "glue"] if corner == "mitre" else
+                                     ["dowel", "screw", "glue"])  # fmt: skip
+    return told
+
+
+def _legs(luck: random.Random, wild: bool) -> Tables:
+    size = luck.choice([20.0, 25.0, 28.0, 32.0, 40.0])
+    lean = 20.0 if wild else 15.0
+    return {
+        "section": luck.choice(["round", "square"]),
+        "size": mm(size),
+        "readings": [mm(size + luck.uniform(-0.2, 0.2)) for _ in range(luck.randint(1, 4))],
+        "length": mm(luck.uniform(30.0, 700.0) if wild else luck.uniform(100.0, 300.0)),
+        "rake": f"{luck.choice([0.0, luck.uniform(0.0, lean)]):.3f} deg",
+        "splay": f"{luck.choice([0.0, luck.uniform(0.0, lean)]):.3f} deg",
+        "inset": mm(luck.uniform(20.0, 200.0) if wild else luck.uniform(45.0, 80.0)),
+        "base": luck.choice(["round", "square"]),
+        "screw": luck.choice(["#6", "#8", "3.5 mm"]),
+        "head": luck.choice(["flat", "flat", "pan"]),
+    }
 
 
 def _dowel(luck: random.Random, wild: bool) -> Tables:

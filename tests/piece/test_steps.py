@@ -1,0 +1,272 @@
+"""The way of work: what comes before what, where each fixture stands, what is written down.
+
+Trade order (common practice): dry before glue, measured before cut, blind dowels before the case
+closes, inside finished before glue-up. No part is meshed here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from typing import Any
+
+import pytest
+
+from fixtures.assembly import BitInHand
+from fixtures.piece.drilling import holes
+from fixtures.piece.joining import joints
+from fixtures.piece.order import order
+from fixtures.piece.panels import panels
+from fixtures.piece.piece import printer_of
+from fixtures.piece.plan import Fixture, plan
+from fixtures.piece.sawing import set_ups
+from fixtures.piece.step import Box, Step
+from fixtures.piece.steps import steps
+from fixtures.telling.steps import document, lines
+from tests.piece.making import NAME, Tables, case, mm, polygon, read, shelf, stock, tables
+
+T = 18.0
+BIT = {"diameter": "8 mm", "stands_out": "95 mm"}
+
+
+def way(told: Tables) -> tuple[tuple[Step, ...], tuple[Fixture, ...]]:
+    """The steps of a piece, and its fixtures as planned."""
+    piece = read(told)
+    printer = printer_of(piece.printer)
+    bits = tuple(BitInHand(b.diameter, b.stands_out, b.point) for b in piece.bit)
+    made = panels(piece, NAME)
+    found = joints(made, piece, printer, bits)
+    planned = plan(found, piece, printer, bits).fixtures
+    ordered = order(made, found)
+    return steps(piece, made, found, holes(found, bits), planned, bits, ordered), planned
+
+
+def told(corner: str, fit: str, fixings: Sequence[str], **more: Any) -> Tables:
+    back = {"back": {"stock": "back", "fit": fit}} if fit else {}
+    rows = [shelf(each, 110.0 + 110.0 * n, fixing=each) for n, each in enumerate(fixings)]
+    return tables(
+        thick=T,
+        stocks={"back": stock(6.0)},
+        case=case(420.0, 130.0 + 130.0 * len(rows), 240.0, corner=corner, **back),
+        shelf=rows,
+        bit=[BIT],
+        **more,
+    )
+
+
+@cache
+def of(corner: str, fit: str, *fixings: str) -> tuple[tuple[Step, ...], tuple[Fixture, ...]]:
+    return way(told(corner, fit, fixings))
+
+
+def at(found: Sequence[Step], title: str) -> int:
+    return next(n for n, step in enumerate(found) if step.title.startswith(title))
+
+
+KINDS = (
+    ("mitre", "inset", "dowel", "pin"),
+    ("mitre", "groove", "bracket"),
+    ("sides-run", "overlay", "through-dowel", "dowel"),
+    ("sides-run", "groove", "pin"),
+    ("top-runs", "inset", "dowel", "bracket"),
+    ("top-runs", "", "through-dowel"),
+)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_steps_come_in_the_order_of_the_trade(kind: tuple[str, ...]) -> None:
+    found, _ = of(*kind)
+    order_of = ["Print", "Cut what needs", "Test fit", "Dry fit", "Measure the dry case",
+                "Cut what was held back", "Finish the insides", "Glue up"]  # fmt: skip
+    places = [at(found, title) for title in order_of]
+    assert places == sorted(places)
+    drill = [n for n, step in enumerate(found) if step.phase == "drill"]
+    assert all(n < at(found, "Finish the insides") for n in drill)
+    corners = [n for n in drill if "corners" in found[n].title]
+    assert all(n < at(found, "Dry fit") for n in corners)
+    assert all(n > at(found, "Cut what was held") for n in drill if n not in corners)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_blind_shelves_are_glued_with_the_case_and_all_others_set_after_it(
+    kind: tuple[str, ...],
+) -> None:
+    found, _ = of(*kind)
+    glued = found[at(found, "Glue up")].boards
+    for fixing in kind[2:]:
+        name = f"shelf {fixing}"
+        if fixing == "dowel":
+            assert name in glued
+            assert all(name not in step.boards for step in found[at(found, "Glue up") + 1 :])
+        else:
+            assert name not in glued
+            assert at(found, "Glue up") < at(found, "Set the shelves")
+            assert name in found[at(found, "Set the shelves")].boards
+    if kind[1] in ("inset", "overlay"):
+        assert found[-1].title == "Fit the back"
+    if kind[1] == "groove":  # it goes into its groove as the case closes
+        assert "back" in glued
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_fixture_is_told_where_it_stands_and_each_that_stands_comes_off(
+    kind: tuple[str, ...],
+) -> None:
+    found, planned = of(*kind)
+    by_name = {fixture.name: fixture for fixture in planned}
+    for step in found:
+        stands = dict(step.stands)
+        on = {name for name, _ in step.fixtures}
+        assert set(stands) <= on
+        if step.phase is None:
+            continue
+        for name, count in step.fixtures:
+            fixture = by_name[name]
+            assert 1 <= count <= fixture.quantity
+            if fixture.uses[0].role != "stop":
+                assert stands[name], (step.title, name)
+    for phase in ("dry fit", "glue-up", "fit out"):
+        of_phase = [step for step in found if step.phase == phase]
+        stood = {
+            name
+            for step in of_phase
+            for name, _ in step.fixtures
+            if by_name[name].uses[0].role in ("hold", "press", "set", "template")
+        }
+        assert stood == {off.fixture for step in of_phase for off in step.off}, phase
+        for step in of_phase:
+            for off in step.off:
+                assert off.when
+                places = {use.where for use in by_name[off.fixture].uses if phase in use.phases}
+                assert {where for where, _ in off.ways} <= places
+
+
+def test_sockets_come_off_as_soon_as_the_glue_has_grabbed_and_cauls_when_it_has_set() -> None:
+    found, _ = of("mitre", "inset", "dowel", "pin")
+    when = {off.fixture.rpartition("-")[0]: off.when for off in found[at(found, "Glue up")].off}
+    assert when["corner-socket"] == "as soon as the glue has grabbed, along the joint"
+    assert when["clamp-caul"].startswith("once the glue has set")
+    ways = {
+        way for off in found[at(found, "Glue up")].off if "socket" in off.fixture
+        for _, (way,) in off.ways
+    }  # fmt: skip
+    assert {(round(x), round(y), round(z)) for x, y, z in ways} == {(0, -1, 0), (0, 1, 0)}
+
+
+def test_where_a_fixture_stands_is_said_once_for_all_corners() -> None:
+    found, _ = of("mitre", "inset", "dowel", "pin")
+    stands = dict(found[at(found, "Dry fit")].stands)
+    told_of = {name.rpartition("-")[0]: where for name, where in stands.items()}
+    assert told_of["corner-socket"] == "front end and rear end of every corner"
+    # a strap 25 mm wide between sockets that grip 30 mm: three of them in 240 mm
+    assert told_of["clamp-caul"] == "every corner, strap at 53.5, 120, 186.5 mm from the front"
+
+
+def test_every_set_up_of_the_saw_is_in_a_step_and_what_is_held_back_is_cut_after_measuring() -> (
+    None
+):
+    piece = told("mitre", "inset", ["dowel", "pin"])
+    table = read(piece)
+    found, _ = of("mitre", "inset", "dowel", "pin")
+    early, late = (found[at(found, t)] for t in ("Cut what needs", "Cut what was held"))
+    for one in set_ups(table, panels(table, NAME)):
+        step = late if one.held_back else early
+        assert any(line.startswith(f"Set-up {one.number}, ") for line in step.settings)
+        assert set(one.boards) <= set(step.boards)
+    assert not set(early.boards) & set(late.boards)
+
+
+def test_measuring_leaves_boxes_to_write_in_on_the_sheet_and_in_the_document() -> None:
+    found, _ = of("mitre", "inset", "dowel", "pin")
+    n = at(found, "Measure the dry case")
+    labels = {box.label: box for box in found[n].boxes}
+    assert labels["inside diagonals at mid-depth"] == Box("inside diagonals at mid-depth", "mm", 2)
+    widths = next(box for label, box in labels.items() if label.startswith("inside width"))
+    assert widths.count == 3
+    sheet = "\n".join(lines(n + 1, found[n]))
+    assert "Inside diagonals at mid-depth: [______] [______] mm" in sheet
+    document_of = document(n + 1, found[n])
+    assert document_of["number"] == n + 1
+    assert {"label": "inside diagonals at mid-depth", "unit": "mm", "count": 2} in document_of[
+        "write_in"
+    ]
+
+
+def test_a_document_of_a_step_keeps_its_keys_and_tells_ways_as_vectors() -> None:
+    found, _ = of("sides-run", "overlay", "through-dowel", "dowel")
+    n = at(found, "Glue up")
+    document_of = document(n + 1, found[n])
+    assert set(document_of) >= {"title", "panels", "fixtures", "settings", "go", "cautions"}
+    assert [join["panels"] for join in document_of["joins"]][-1] == ["right"]
+    assert document_of["joins"][-1]["along"] == [[-1.0, 0.0, 0.0]]
+    for fixture in document_of["fixtures"]:
+        assert set(fixture) == {"name", "count", "where"}
+    for off in document_of["comes_off"]:
+        for place in off["ways"]:
+            for leg in place["along"]:
+                assert sum(x * x for x in leg) == pytest.approx(1.0)
+
+
+def test_the_sheet_tells_the_order_in_words() -> None:
+    found, _ = of("top-runs", "inset", "dowel", "bracket")
+    sheet = "\n".join(lines(9, found[at(found, "Glue up")]))
+    shelf_in = sheet.index("shelf dowel onto left, from the right.")
+    assert shelf_in < sheet.index("top onto left and right, from above.")
+    assert sheet.startswith("9. Glue up\n")
+    assert "Take off corner-socket" in sheet
+
+
+def test_a_blind_shelf_makes_the_glue_up_one_go() -> None:
+    blind, _ = of("sides-run", "overlay", "through-dowel", "dowel")
+    plain, _ = of("sides-run", "groove", "pin")
+    says = [" ".join(found[at(found, "Glue up")].settings) for found in (blind, plain)]
+    assert "in one go" in says[0]
+    assert "battens" in says[0]
+    assert "in one go" not in says[1]
+
+
+def test_screwed_corners_are_drilled_and_driven_after_the_glue() -> None:
+    piece = told("top-runs", "", ["pin"])
+    piece["case"] |= {"fixing": "screw"}
+    found, _ = way(piece)
+    n = at(found, "Screw the corners")
+    assert n > at(found, "Glue up")
+    assert any("template" in {u.role for u in f.uses} for f in _ if f.name in dict(found[n].stands))
+
+
+def test_a_ring_is_dry_fitted_and_glued_and_nothing_is_measured_on_it() -> None:
+    found, _ = way(tables(thick=12.0, polygon=polygon(6, 220.0, 180.0, fixing="glue")))
+    titles = [step.title for step in found]
+    assert titles[-3:] == ["Dry fit", "Finish the insides and tape the joints", "Glue up"]
+    assert found[titles.index("Dry fit")].off
+    assert not any("diagonal" in box.label for step in found for box in step.boxes)
+
+
+def test_a_narrow_case_gives_its_spacers_room_by_taking_the_sockets_off_first() -> None:
+    """Between arms of 60 mm and walls a case of 160 mm leaves no lane for 40 mm of spacer."""
+    piece = tables(thick=T, case=case(160.0, 360.0, 240.0), shelf=[shelf("low", 150.0)], bit=[BIT])
+    found, _ = way(piece)
+    assert not any("spacer" in off.fixture for off in found[at(found, "Dry fit")].off)
+    late = [off.fixture.rpartition("-")[0] for off in found[at(found, "Cut what was held")].off]
+    assert late.index("corner-socket") < late.index("spacer-block")
+
+
+def test_in_inches_every_box_and_number_is_in_inches() -> None:
+    piece = told("mitre", "inset", ["bracket"])
+    piece["piece"] = {"units": "in"}
+    found, _ = way(piece)
+    assert {box.unit for step in found for box in step.boxes} == {"in"}
+    assert not any(" mm" in line for line in found[at(found, "Measure")].settings)
+
+
+def test_a_divider_and_its_shelf_are_drilled_on_the_bench_and_glued_in() -> None:
+    piece = told("sides-run", "inset", [])
+    piece["case"]["width"], piece["case"]["height"] = mm(820.0), mm(600.0)
+    piece["divider"] = [{"name": "mid", "at": mm(380.0), "stock": "case"}]
+    piece["shelf"] = [shelf("low", 250.0, between=["left", "mid"])]
+    found, _ = way(piece)
+    drilled = next(step for step in found if "on the bench" in step.title)
+    assert drilled.title == "Drill for the dividers and shelves, on the bench"
+    glue = found[at(found, "Glue up")]
+    assert {"divider mid", "shelf low"} <= set(glue.boards)
+    assert [name for move in glue.joins for name in move.boards][-1] == "right"
