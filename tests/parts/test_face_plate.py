@@ -271,3 +271,11 @@ def test_a_place_that_is_no_pair_is_refused_with_the_way_to_write_it(typed: obje
 def test_the_edge_form_has_a_register_of_its_own() -> None:
     with pytest.raises(ValueError, match=r"ask drill_guide\.register"):
         register(DrillGuide(thickness=(19.2,)))
+
+
+@pytest.mark.parametrize("drill", [6.0, 9.0, 9.525, 10.0, 12.0])
+@pytest.mark.parametrize("bush", ["metric", "inch"])
+def test_a_bushed_plate_proves_as_it_is_written(drill: float, bush: str) -> None:
+    """Behind a long bush little of the bore is left, and the bed side's break is most of it."""
+    made = produce(part("drill-guide", on="face", drill=drill, bush=bush), PRINTER, biased=False)
+    assert [check.message for check in made.checks if not check.holds] == []
