@@ -223,3 +223,20 @@ def test_boards_of_a_mitre_a_little_unlike_lie_in_their_sockets() -> None:
     made = kit(read(piece), NAME)
     assert [check.name for check in made.checks if not check.holds] == []
     assert any("left in slot" in check.name for check in made.checks)
+
+
+def test_a_lip_stands_before_the_shelf_it_stops_and_nowhere_else() -> None:
+    """Only in front of a shelf that is laid on its spacers, left and right handed: where a height
+    is marked, or at the rear, a lip would be in the shelf's way."""
+    wish = [{"family": "spacer-block", "parameters": {"lip": "6 mm"}}]
+    laid = shelf("laid", 150.0, fixing="through-dowel", setback="5 mm")
+    pegged = shelf("pegged", 300.0, fixing="dowel", setback="5 mm")
+    made = kit(read(tables(case=case(), shelf=[laid, pegged], fixtures=wish)), NAME)
+    assert [check.message for check in made.checks if not check.holds] == []
+    spacers = [item.fixture for item in made.items if item.fixture.family == "spacer-block"]
+    lips = {use.where: use.parameters.get("lip") for fixture in spacers for use in fixture.uses}
+    before = {where for where, lip in lips.items() if lip}
+    assert before == {
+        f"shelf laid at {side}, its lip before the shelf's front edge" for side in ("left", "right")
+    }
+    assert any(where.startswith("shelf laid") for where in set(lips) - before)

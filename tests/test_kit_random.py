@@ -12,7 +12,7 @@ from fixtures.in_step import REMOVED
 from fixtures.kit import Kit, kit
 from tests.piece.making import NAME, Tables, draw, read, toml
 
-BLOCKS, EACH = 30, 10
+BLOCKS, EACH = 50, 10
 
 
 def says_what_is_wrong(fault: Fault) -> bool:
