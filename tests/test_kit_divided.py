@@ -98,6 +98,19 @@ def test_a_plinths_sockets_are_not_counted_with_those_of_the_case() -> None:
     assert {use.work for use in sockets[0].uses} == {"", "plinth"}
 
 
+def test_every_banded_board_is_banded_in_the_step_that_cuts_it() -> None:
+    banded = {board.name for board in divided().panels.boards if board.band}
+    assert "top board" in banded
+    found = set()
+    for step in divided().steps:
+        for setting in step.settings:
+            if setting.startswith("Band the front edges of "):
+                assert step.title.startswith("Cut ")
+                found |= {name for name in step.boards if name in setting}
+    assert found == banded
+    assert not any("Band " in setting for step in late().steps for setting in step.settings)
+
+
 def test_a_late_divider_is_set_before_the_shelves_that_end_at_it() -> None:
     order = [name for step in late().steps if step.phase == "fit out" for name in step.boards]
     assert order.index("divider post") < order.index("shelf s") < order.index("base board")

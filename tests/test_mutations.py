@@ -34,6 +34,30 @@ MUTATIONS = {
         "if distance > 2 * edge + _SAME:",
         "tests/piece/test_sawing.py",
     ),
+    "skins thicker than they are": (
+        "advisor/loads.py",
+        "core = max(0.0, thickness - 2 * skin)",
+        "core = max(0.0, thickness - 3 * skin)",
+        "tests/advisor/test_loaded_places.py",
+    ),
+    "the widest place of a wall": (
+        "advisor/loaded.py",
+        "hits[0] < 0.75 * width:",
+        "hits[0] < 0.25 * width:",
+        "tests/advisor/test_loaded_places.py",
+    ),
+    "a roof on the floor": (
+        "teardrop.py",
+        "across = unit(cross(unit(up), unit(hole.axis)))",
+        "across = unit(cross(unit(hole.axis), unit(up)))",
+        "tests/test_teardrop.py",
+    ),
+    "hatch all over": (
+        "export/marked.py",
+        "part[part] = ((points >= low) & (points <= high)).all(axis=1)",
+        "part[part] = ((points >= low) | (points <= high)).all(axis=1)",
+        "tests/export/test_marked.py",
+    ),
     "parts without a kerf between": (
         "piece/layout.py",
         "_cut(node, long + kerf, wide + kerf, rules)",

@@ -1,9 +1,10 @@
-"""The README tells the truth: its lines of use give the output that stands below them."""
+"""README and the examples' pages tell the truth: their lines of use give the output shown there."""
 
 from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -52,9 +53,48 @@ def test_the_first_command_works_on_the_files_of_the_repository(tmp_path: Path) 
     assert drawn == (ROOT / "examples" / "mitred-case.png").read_bytes()
 
 
+EXAMPLES = ROOT / "examples"
+INDEX = (EXAMPLES / "README.md").read_text(encoding="utf-8")
+PAGES = sorted(set(EXAMPLES.glob("*.md")) - {EXAMPLES / "README.md"})
+EXCERPT = re.compile(
+    r'<!-- (?P<file>\S+) from "(?P<start>.+?)"(?: before "(?P<end>.+?)")? -->\n'
+    r"```text\n(?P<shown>.*?)```",
+    flags=re.DOTALL,
+)
+
+
+def excerpt(text: str, start: str, end: str | None) -> str:
+    """Whole lines of a file, from the first that starts so, its number apart, to the next blank
+    line, or to the one that starts with `end`."""
+    lines = text.splitlines()
+    bare = [re.sub(r"^\s*(\d+\. )?", "", line) for line in lines]
+    first = next(i for i, line in enumerate(bare) if line.startswith(start))
+    after = range(first + 1, len(lines))
+    stop = next(i for i in after if (bare[i].startswith(end) if end else not bare[i]))
+    return "\n".join(lines[first:stop]).rstrip() + "\n"
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
+def test_an_examples_page_shows_what_its_command_gives(page: Path, tmp_path: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    ((command, expected),) = re.findall(r"```console\n\$ (.*?)\n(.*?)```", text, flags=re.DOTALL)
+    (tmp_path / "examples").mkdir()
+    shutil.copy(page.with_suffix(".toml"), tmp_path / "examples")
+    assert output_of(command, tmp_path) == expected
+    excerpts = list(EXCERPT.finditer(text))
+    assert len(excerpts) == text.count("```text") >= 2
+    for found in excerpts:
+        written = (tmp_path / found["file"]).read_text(encoding="utf-8")
+        assert excerpt(written, found["start"], found["end"]) == found["shown"]
+    assert f"]({page.stem}.png)" in text
+    drawn = (tmp_path / "out" / page.stem / "kit.png").read_bytes()
+    assert drawn == page.with_suffix(".png").read_bytes()
+
+
 def test_every_example_is_named_and_says_that_its_data_is_invented() -> None:
-    pieces = sorted((ROOT / "examples").glob("*.toml"))
-    assert len(pieces) >= 2
+    pieces = sorted(EXAMPLES.glob("*.toml"))
+    assert len(pieces) >= 5
     for piece in pieces:
-        assert f"examples/{piece.name}" in TEXT
+        assert f"examples/{piece.name}" in TEXT or f"({piece.stem}.md)" in INDEX
         assert "invented" in piece.read_text(encoding="utf-8").split("\n\n")[0]

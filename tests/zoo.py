@@ -273,7 +273,7 @@ COMPOSITES = (
         1.5 * (16 * PI * 29 + frustum_wall(4, 5, 1)),
     ),
     Specimen(
-        # the flat cuts the point off 0.5 mm over the circle, where it is as wide as twice its height
+        # the flat is 0.5 mm over the circle: it cuts off a point twice as wide as it is high
         "named flat-topped teardrop from the side",
         Difference(
             Box((30, 30, 30)),

@@ -155,9 +155,9 @@ def test_a_mesh_with_a_hole_or_a_turned_face_is_not_watertight(
     note = one(advice, "not-checked")
     assert note.severity == "note"
     assert note.message == (
-        "Not checked, because the mesh has no inside: many-bodies, island, bridge, ledge, "
-        "overhang, lying-bore, small-hole, tight-hole, bed-mouth, thin-wall, hole-over-infill, "
-        "no-infill."
+        "Not checked, because the mesh has no inside: many-bodies, self-crossing, island, bridge, "
+        "ledge, overhang, lying-bore, small-hole, tight-hole, bed-mouth, thin-wall, "
+        "hole-over-infill, no-infill."
     )
     assert (advice.mass_g, advice.time_s, advice.layers) == (None, None, 0)
     assert advice.infill_by.rule == "floor value"
@@ -329,6 +329,7 @@ def test_the_json_form_has_the_promised_keys() -> None:
             "z_mm",
             "area_mm2",
             "places_mm",
+            "facing",
             "message",
             "remedy",
         }

@@ -115,8 +115,9 @@ def test_a_wall_is_measured_and_rings_are_told_before_infill() -> None:
     assert told.measured == pytest.approx(4.0, abs=1e-3)
     assert "one more ring makes it 13 % stronger, 32 % infill 3 %" in told.message
     assert "across its layers" in told.message
-    ((low, high),) = told.places
-    assert (low[2], high[2]) == (8.0, 38.0)
+    assert told.z == (8.0, 38.0)
+    assert {(low[2], high[2]) for low, high in told.places} == {(8.0, 38.0)}
+    assert [high[1] - low[1] for low, high in told.places] == pytest.approx([4.2] * 8, abs=2e-3)
 
 
 def test_a_wall_of_rings_all_but_through_is_not_told() -> None:

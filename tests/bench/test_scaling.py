@@ -14,6 +14,7 @@ import statistics
 import time
 from collections.abc import Callable
 from itertools import pairwise
+from typing import Any
 
 import manifold3d as m3
 import numpy as np
@@ -21,8 +22,8 @@ import pytest
 import shapely
 import trimesh
 
-from fixtures import mesh
-from fixtures.advisor.advise import advise
+from fixtures import mesh, produce
+from fixtures.advisor.advise import Advice, advise
 from fixtures.advisor.faces import faces
 from fixtures.advisor.layers import crossings, cut
 from fixtures.advisor.overhangs import self_supporting_angle, unsupported
@@ -30,8 +31,10 @@ from fixtures.features import Block, Hole
 from fixtures.kernels import manifold
 from fixtures.mesh import Mesh
 from fixtures.outline import rectangle
+from fixtures.parts.catalog import FAMILIES
 from fixtures.printer import Printer
 from fixtures.solid import Break, Difference, Feature, Pose
+from tests.parts.made import part
 
 pytestmark = pytest.mark.bench
 PRINTER = Printer()
@@ -150,3 +153,20 @@ def test_cost_grows_with_holes() -> None:
     heads()
     a = {rows: row("plate", sieve(rows), 10 if rows > 1 else 1) for rows in (1, 4, 16)}
     assert a[16][1] / a[1][1] < 80
+
+
+@pytest.mark.parametrize("name", [entry.name for entry in FAMILIES])
+def test_all_checks_of_a_family(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The advice on a part of our own, with all that its features add. Budget: 120 ms."""
+    asked: list[tuple[tuple[Any, ...], dict[str, Any]]] = []
+
+    def noted(*given: Any, **named: Any) -> Advice:
+        asked.append((given, named))
+        return advise(*given, **named)
+
+    monkeypatch.setattr(produce, "advise", noted)
+    made = produce.produce(part(name), PRINTER, biased=False)
+    given, named = asked[-1]
+    taken = spent(lambda: advise(*given, **named), 5)
+    print(f"\nadvise, {name}, {len(made.mesh.faces):,} triangles: {taken * 1e3:.0f} ms")
+    assert taken < 1.2

@@ -10,7 +10,8 @@ from dataclasses import astuple, replace
 
 import pytest
 
-from fixtures.calibration.estimate import calibration, last_clean
+from fixtures.calibration.by_eye import last_clean
+from fixtures.calibration.estimate import calibration
 from fixtures.calibration.question import Question
 from fixtures.calibration.sheet import read, template
 from fixtures.calibration.writing import printer_file

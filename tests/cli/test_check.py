@@ -87,7 +87,7 @@ def test_findings_on_a_foreign_mesh_say_what_was_measured_and_where(shop: Path) 
     ledge = next(finding for finding in found if finding["check"] == "ledge")
     assert set(ledge) == {
         *("check", "severity", "feature", "measured", "limit", "unit"),
-        *("z_mm", "area_mm2", "places_mm", "message", "remedy"),
+        *("z_mm", "area_mm2", "places_mm", "facing", "message", "remedy"),
     }
     assert ledge["feature"] is None
     assert ledge["measured"] == pytest.approx(30.0, abs=0.5)

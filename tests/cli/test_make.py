@@ -481,7 +481,7 @@ def test_a_part_too_big_for_the_bed_is_made_and_exits_1(shop: Path) -> None:
     finding = ran.document["advice"]["findings"][0]
     assert set(finding) == {
         *("check", "severity", "feature", "measured", "limit", "unit"),
-        *("z_mm", "area_mm2", "places_mm", "message", "remedy"),
+        *("z_mm", "area_mm2", "places_mm", "facing", "message", "remedy"),
     }
 
 

@@ -214,6 +214,30 @@ def test_many_corners_in_one_place_take_no_time() -> None:
     assert done.welded > 59_000
 
 
+def test_a_long_strip_of_turned_faces_takes_no_time() -> None:
+    n = 100_000  # from one end to the other a walk would take as many steps
+    along = np.arange(n + 2) * 0.5
+    points = np.column_stack([along, np.arange(n + 2) % 2 * 5.0, 20 * np.sin(along)])
+    faces = np.arange(n)[:, None] + np.arange(3)  # every other one the wrong way round
+    begun = time.process_time()
+    done = repair(make(points, faces))
+    assert time.process_time() - begun < 10.0
+    assert done.turned == n // 2
+    assert edge_count(done.mesh).flipped == 0
+
+
+def test_thousands_of_bodies_with_a_hole_each_take_no_time() -> None:
+    k = 3000
+    at = np.column_stack([np.arange(k) % 60, np.arange(k) // 60, np.zeros(k)]) * 30.0
+    corners = np.array([(0, 0, 0), (10, 0, 0), (0, 10, 0), (0, 0, 10)])
+    faces = 4 * np.arange(k)[:, None, None] + [(0, 1, 3), (1, 2, 3), (2, 0, 3)]
+    begun = time.process_time()
+    done = repair(make((at[:, None] + corners).reshape(-1, 3), faces.reshape(-1, 3)))
+    assert time.process_time() - begun < 10.0
+    assert (done.filled, done.open) == (k, 0)
+    assert volume(done.mesh) == pytest.approx(k * 1000.0 / 6.0, rel=1e-6)
+
+
 def test_the_counts_for_programs() -> None:
     assert document(repair(inverted(cube()))) == {
         "corners_welded": 0,

@@ -319,6 +319,45 @@ def test_pins_are_drilled_short_of_the_other_face() -> None:
     )
 
 
+@pytest.mark.parametrize("name", [TWO, THREE])
+@pytest.mark.parametrize(
+    ("thickness", "pin", "kind"),  # the slimmest pin is a third of the panel or more
+    [(18.0, 6.0, "through teardrop"), (24.0, 8.0, "through teardrop")],
+)
+def test_pins_holes_that_lie_are_teardrops(
+    name: str, thickness: float, pin: float, kind: str
+) -> None:
+    """A hole 0.2 mm wider than the pin; over 6 mm a lying one is roofed, and then nothing is said
+    of it."""
+    holes = {"thickness": (thickness,), "fastening": "dowel"}
+    roofed = produce(part(name, **holes), PRINTER, biased=False)
+    facts = [fact for fact in roofed.facts if fact.name.startswith("hole")]
+    assert len(facts) == (4 if name == TWO else 5)
+    assert {(fact.kind, fact.diameter) for fact in facts} == {(kind, pin + 0.2)}
+    assert "lying-bore" not in [finding.check for finding in roofed.advice.findings]
+
+
+def test_round_pins_holes_can_be_asked_for_and_are_marked_apart() -> None:
+    values = {"thickness": (24.0,), "fastening": "dowel"}
+    roofed, left = (
+        part(TWO, **values),
+        produce(part(TWO, **values, holes="round"), PRINTER, biased=False),
+    )
+    assert {f.recipe.kind for f, _ in features(left.part.solid) if f.name.startswith("hole")} == {
+        "through hole"
+    }
+    assert "lying-bore" in [finding.check for finding in left.advice.findings]
+    assert roofed.mark != left.part.mark
+
+
+def test_a_screws_hole_stays_round() -> None:
+    made = part(TWO, thickness=(24.0,), screw="#12")
+    assert {f.recipe.kind for f, _ in features(made.solid) if f.name.startswith("hole")} == {
+        "through hole",
+        "countersink",
+    }
+
+
 @pytest.mark.parametrize("kind", ["screw", "dowel", "glue"])
 def test_it_says_that_no_load_is_stated(kind: str) -> None:
     made = part(TWO, fastening=kind, thickness=(18.0,))
