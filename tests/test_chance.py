@@ -70,6 +70,29 @@ def test_a_simulated_shop_agrees(seed: int) -> None:
     assert went / trials == pytest.approx(found.goes_in, abs=0.01)
 
 
+@pytest.mark.parametrize("off", [-0.23, 0.08])
+def test_a_slot_drawn_as_designed_is_judged_as_it_comes_out(off: float) -> None:
+    """Draws of panel, print and reading error for a slot the printer makes wider by `off`."""
+    rng = random.Random(3)
+    readings = (18.9, 19.0, 19.15, 19.05, 18.95)
+    line = Line(1.0, off, 1.0, 1.0, off, off, 0.04, 12)
+    found = chance(sheet(*readings), 0.20 + off, line, off=off)
+    mean = sum(readings) / len(readings)
+    sd = math.sqrt(sum((r - mean) ** 2 for r in readings) / (len(readings) - 1))
+    shop = [
+        (rng.gauss(0, 0.04) + rng.gauss(0, CALIPER), rng.gauss(mean, sd)) for _ in range(20_000)
+    ]
+
+    def went(asked: float) -> float:
+        return sum(19.15 + asked + off + error > panel for error, panel in shop) / len(shop)
+
+    assert went(0.20) == pytest.approx(found.goes_in, abs=0.01)
+    # what it says to ask for is what to ask for, not what is left of it
+    assert went(found.clearance) >= found.wanted - 0.003
+    assert told(found)[0].startswith("Drawn as designed, the slot comes out")
+    assert ("wider" if off > 0 else "narrower") in told(found)[0]
+
+
 def test_a_slot_far_from_the_sizes_measured_is_less_sure() -> None:
     """var = s² + s²/n + (x - mean)² s²/Sxx, as standard deviations: 0.04, 0.02, 16.9 × 0.002."""
     slope = 1.959964 * 0.002

@@ -358,6 +358,24 @@ MUTATIONS = {
         "spare = 0.0",
         "tests/test_chance.py",
     ),
+    "a printed slot as wide as drawn": (
+        "as_printed.py",
+        "a * drawn + b",
+        "drawn",
+        "tests/test_as_printed.py",
+    ),
+    "asked for as if the printer took nothing off": (
+        "chance.py",
+        "* sigma - spare - off",
+        "* sigma - spare",
+        "tests/test_chance.py",
+    ),
+    "the piece's own layer over the measured one": (
+        "piece/piece.py",
+        'own.model_fields_set - {"file", "bed"}',
+        'own.model_fields_set - {"file", "bed", "layer"}',
+        "tests/test_piece.py",
+    ),
     "answers kept at the end only": (
         "calibration/asking.py",
         'keep("\\n".join(lines) + "\\n")',

@@ -8,8 +8,8 @@ import pytest
 
 from fixtures.errors import Fault, InputError
 from fixtures.piece.blank import BLANK
-from fixtures.piece.piece import parse, printer_of, stock_of
-from fixtures.piece.tables import PieceFile
+from fixtures.piece.piece import parse, printer_from_file, printer_of, stock_of
+from fixtures.piece.tables import PieceFile, PrinterTable
 from fixtures.printer import Printer
 from fixtures.stock import HOW_TO_MEASURE, Sheet, Stock
 
@@ -365,3 +365,40 @@ def test_values_cannot_be_changed_once_read() -> None:
     piece: Any = read(CASE)
     with pytest.raises(ValueError, match="frozen"):
         piece.format = 2
+
+
+# --- a printer file ------------------------------------------------------------------------------
+
+FILE = '[printer]\nbed = ["200 mm", "200 mm", "200 mm"]\nlayer = "0.2 mm"\nwidth = "0.44 mm"\n'
+
+
+def beside(keys: str) -> PrinterTable:
+    own, measured = read(f'[printer]\nfile = "my.toml"\n{keys}').printer, read(FILE).printer
+    assert own is not None
+    return printer_from_file(own, measured, "my.toml")
+
+
+@pytest.mark.parametrize(
+    "keys", ["", 'layer = "0.2 mm"\n', 'width = "0.44 mm"\nnozzle = "0.4 mm"\nrings = 3\n']
+)
+def test_keys_beside_a_printer_file_may_say_the_same(keys: str) -> None:
+    assert beside(keys) == read(FILE).printer
+
+
+def test_a_bed_beside_a_printer_file_counts() -> None:
+    chosen = printer_of(beside('bed = ["300 mm", "300 mm", "300 mm"]\n'))
+    assert chosen.bed == (300.0, 300.0, 300.0)
+    assert chosen.layer == 0.2
+
+
+def test_all_keys_that_contradict_a_printer_file_are_told_at_once() -> None:
+    with pytest.raises(InputError) as refused:
+        beside('layer = "0.3 mm"\nwidth = "0.5 mm"\nmaterial = "ABS"\npattern = "gyroid"\n')
+    where = {fault.where for fault in refused.value.faults}
+    assert where == {"printer.layer", "printer.width", "printer.material", "printer.pattern"}
+    assert all(fault.remedy for fault in refused.value.faults)
+
+
+def test_a_printer_file_that_names_another_is_refused() -> None:
+    with pytest.raises(InputError, match=r"has no .printer. of its own"):
+        printer_from_file(PrinterTable(file="a.toml"), PrinterTable(file="b.toml"), "a.toml")

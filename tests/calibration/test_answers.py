@@ -139,7 +139,7 @@ WRONG: dict[str, tuple[str | bytes, str]] = {
     "other kind": (changed("X1,outside x", "X1,outside y"), "X1 is outside y; it is outside x"),
     "nominal edited": (changed("5.000", "5.050"), "has nominal_mm 5.05 for X1; it is 5"),
     "nominal gone": (changed("5.000", ""), "has no nominal_mm"),
-    "gauge edited": (changed("18.100", "18.200"), "another gauge_mm for A1; it is 18.1"),
+    "gauge edited": (changed("18.100", "19.200"), "another gauge_mm for A1; it is 18.1"),
     "not a number": (swap(("X1", "wide,")), "has measured_mm 'wide'"),
     "other unit": (swap(("X1", "5 kg,")), "'kg' is not a unit of length"),
     "spreadsheet error": (swap(("X1", "#REF!,")), "left in place of a number"),

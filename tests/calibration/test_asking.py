@@ -50,14 +50,14 @@ def row(sheet: str, label: str) -> str:
 
 
 def test_every_question_is_asked_once_and_its_answer_put_in_its_row() -> None:
-    found, at = ask("10.04", "20.05", "30.06", "no", "no", "yes", "yes", "yes", "75")
+    found, at = ask("10.04", "20.05", "30.06", "no", "no", "no", "yes", "yes", "75")
     assert (found.given, found.stopped) == (9, False)
     assert len(at.prompts) == 9
     assert at.prompts[0] == "[1/9] X1: size along X of 10 mm, measured mm"
     assert at.prompts[3] == "[4/9] T1: slot of 12.05 mm, does 12.1 mm go in (yes or no)"
     assert at.prompts[8] == "[9/9] How many minutes did the print take (60 computed)"
     assert row(found.sheet, "X1") == "X1,outside x,10.000,,10.04,"
-    assert row(found.sheet, "T3") == "T3,slot,12.150,12.100,,yes"
+    assert row(found.sheet, "T4") == "T4,slot,12.200,12.100,,yes"
     answers = read(found.sheet, "s.csv", QUESTIONS, "c1")
     assert answers.time == (60.0, 75.0)
 

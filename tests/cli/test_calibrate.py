@@ -73,11 +73,11 @@ def fill(**how: Any) -> None:
 
 
 def test_a_coupon_comes_with_a_sheet_to_fill_in(coupon: Path) -> None:
-    names = {path.suffix for path in coupon.iterdir()}
-    assert names == {".stl", ".3mf", ".csv", ".json"}
+    names = {path.name.split("-", 3)[-1].partition(".")[2] for path in coupon.iterdir()}
+    assert names == {"stl", "3mf", "csv", "json", "png"}
     (path,) = coupon.glob("*.csv")
     text = path.read_text(encoding="utf-8")
-    assert "label,kind,nominal_mm,gauge_mm,measured_mm,goes" in text
+    assert "label,kind,nominal_mm,gauge_mm,measured_mm,goes,where" in text
     assert {row.split(",")[1] for row in text.splitlines() if not row.startswith("#")} >= set(BIAS)
 
 
