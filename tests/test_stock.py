@@ -279,9 +279,9 @@ def test_a_table_never_stands_beside_readings() -> None:
 
 
 def test_notes_are_in_the_units_asked_for() -> None:
-    """11/16 in is 17.4625 mm, 21/32 in 16.66875 mm."""
+    """17.4625 mm is 11/16 in, which calipers read as 0.6875 in; 16.8 mm is 0.6614 in."""
     (note,) = stock_findings(Stock("case", "oak", None, (17.4625, 16.8, 17.0, 17.2)), "in")
-    assert "from 21/32 in + 0.13 mm to 11/16 in;" in note.message
+    assert "from 0.661 in to 0.688 in;" in note.message
 
 
 def test_examples_in_the_docstrings_run() -> None:

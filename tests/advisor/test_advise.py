@@ -156,7 +156,7 @@ def test_a_mesh_with_a_hole_or_a_turned_face_is_not_watertight(
     assert note.severity == "note"
     assert note.message == (
         "Not checked, because the mesh has no inside: many-bodies, self-crossing, island, bridge, "
-        "ledge, overhang, lying-bore, small-hole, tight-hole, bed-mouth, thin-wall, "
+        "ledge, overhang, lying-bore, small-hole, tight-hole, bed-mouth, thin-wall, thin-flat, "
         "hole-over-infill, no-infill."
     )
     assert (advice.mass_g, advice.time_s, advice.layers) == (None, None, 0)

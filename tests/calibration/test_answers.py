@@ -11,7 +11,7 @@ from dataclasses import astuple, replace
 import pytest
 
 from fixtures.calibration.by_eye import last_clean
-from fixtures.calibration.estimate import calibration
+from fixtures.calibration.estimate import calibration, fitted
 from fixtures.calibration.question import Question
 from fixtures.calibration.sheet import read, template
 from fixtures.calibration.writing import printer_file
@@ -267,3 +267,148 @@ def test_a_gauge_far_off_the_others_is_refused() -> None:
     said = {q.label: f",{'yes' if q.nominal > 12.62 else 'no'}" for q in small}
     with pytest.raises(InputError, match=r"slot, gauge 1\d\.1 mm: its limit lies 0\.21 mm off"):
         calibration(read(filled({**SAID, **said}, asked=(*ASKED, *small)), "s.csv"), "2026-01-31")
+
+
+LYING = (
+    *(Question(f"E{n}", "bore lying", 5.1 + 0.1 * n, 5.0) for n in range(1, 6)),
+    *(Question(f"N{n}", "bore lying", size) for n, size in enumerate((6.0, 9.0, 7.5), 1)),
+)
+
+
+def notes(said: dict[str, str], asked: tuple[Question, ...] = (*ASKED, *LYING)) -> list[str]:
+    answers = read(filled({**SAID, **said}, asked=asked), "s.csv", asked, "c1")
+    return list(fitted(answers, "2026-01-31").notes)
+
+
+def test_a_kind_with_too_few_answers_goes_by_guide_values_and_the_others_are_fitted() -> None:
+    said = {**SAID, "N1": "5.71,", "N2": "8.70,"}
+    asked = (*ASKED, *LYING)
+    found = fitted(read(filled(said, asked=asked), "s.csv", asked, "c1"), "2026-01-31")
+    assert found.calibration.bore_lying is None
+    assert found.calibration.outside_x is not None
+    assert found.notes == ("Lying bores go by guide values: 2 of 3 measured; not N3.",)
+
+
+def test_calipers_alone_are_enough() -> None:
+    said = {**SAID, "N1": "5.71,", "N2": "8.70,", "N3": "7.21,"}
+    asked = (*ASKED, *LYING)
+    found = fitted(read(filled(said, asked=asked), "s.csv", asked, "c1"), "2026-01-31")
+    assert found.calibration.bore_lying is not None
+    assert found.calibration.bore_lying.b == pytest.approx(-0.2933, abs=1e-4)  # their mean
+    assert found.notes == ()
+    assert found.between["bore lying"] == (6.0, 9.0)
+
+
+MEASURED = {"N1": "5.71,", "N2": "8.70,", "N3": "7.21,"}
+
+
+def test_a_gauge_that_closes_nothing_in_is_told_and_left_out() -> None:
+    """All five, 5.2 to 5.6 mm, are about 0.3 mm narrower: a shank of 4.9 mm goes into each."""
+    small = tuple(replace(q, gauge=4.88) if q.gauge == 5.0 else q for q in LYING)
+    yes = {f"E{n}": ",yes" for n in range(1, 6)}
+    (note,) = notes({**MEASURED, **yes}, (*ASKED, *small))
+    assert note == (
+        "Lying bores: every size tried takes the gauge of 4.88 mm, so it closes nothing in and was "
+        "left out; calipers alone tell."
+    )
+
+
+@pytest.mark.parametrize(
+    ("goes", "off", "words", "remedy"),
+    [
+        ("no", -0.30, "no size tried takes the gauge of 5 mm, but by what was measured E5", "Cut"),
+        ("yes", -0.50, "every size tried takes the gauge of 5 mm, but by what was", "Measure the"),
+    ],
+)
+def test_a_gauge_that_contradicts_the_calipers_is_a_fault(
+    goes: str, off: float, words: str, remedy: str
+) -> None:
+    """E5 should be 5.3 mm wide, so a shank of 5 mm goes in; E1 4.7 mm, so none does."""
+    said = {q.label: f"{q.nominal + off:.2f}," for q in LYING if q.gauge is None}
+    with pytest.raises(InputError) as refusal:
+        notes({**said, **{f"E{n}": f",{goes}" for n in range(1, 6)}})
+    (fault,) = refusal.value.faults
+    assert words in fault.message
+    assert fault.remedy.startswith(remedy)
+
+
+def test_a_swapped_row_names_its_twin_of_the_same_kind_first() -> None:
+    """M1 and M2 are as large as blocks and slots that stand in other rows."""
+    bores = tuple(
+        Question(f"M{n}", "bore standing", size) for n, size in enumerate((6.0, 12.0, 16.0), 1)
+    )
+    asked = (*ASKED, *bores)
+    said = {**SAID, "M1": "11.80,", "M2": "5.80,", "M3": "15.80,"}
+    with pytest.raises(InputError) as refusal:
+        fitted(read(filled(said, asked=asked), "s.csv", asked, "c1"), "2026-01-31")
+    first, second = str(refusal.value).splitlines()
+    assert "M1 measured 11.8 mm" in first
+    assert "that is the size of M2, swapped rows? Look at M2 in line" in first
+    assert "that is the size of M1, swapped rows?" in second
+
+
+def test_one_size_far_off_is_named_even_among_three() -> None:
+    said = {**SAID, "N1": "5.71,", "N2": "9.01,", "N3": "7.21,"}
+    asked = (*ASKED, *LYING)
+    text = filled(said, asked=asked)
+    line = next(n for n, row in enumerate(text.splitlines(), 1) if row.startswith("N2,"))
+    with pytest.raises(InputError) as refusal:
+        fitted(read(text, "s.csv", asked, "c1"), "2026-01-31")
+    told_ = str(refusal.value)
+    # 9.01 - 8.70, which the mean offset of the others gives
+    assert f"s.csv line {line}: N2 (bore lying) is +0.30 mm off what the others say" in told_
+    assert told_.endswith("Measure N2 again.")
+
+
+def test_a_clean_overhang_after_one_that_is_not_is_told() -> None:
+    steps = tuple(Question(f"H{n}", "overhang", 30.0 + 10.0 * n) for n in range(1, 5))
+    said = {"H1": ",yes", "H2": ",yes", "H3": ",no", "H4": ",yes"}
+    (note,) = notes(said, (*ASKED, *steps))
+    assert note == (
+        "Overhangs: H3 (60°) is not clean, yet H4 (70°) is. Look at both again; until then 50° is "
+        "taken as the last clean one."
+    )
+
+
+def test_a_gauge_corrected_in_one_row_is_that_size_in_all() -> None:
+    """The panel is 18.05 mm where it was tried, not 18.10."""
+    text = filled().replace("A3,slot,18.150,18.100", "A3,slot,18.150,18.050")
+    found = calibration(read(text, "s.csv", ASKED, "c1"), "2026-01-31")
+    assert found.slot is not None
+    assert found.slot.b == pytest.approx(18.05 - 18.225)
+
+
+def test_a_gauge_cannot_have_two_real_sizes() -> None:
+    text = filled().replace("A3,slot,18.150,18.100", "A3,slot,18.150,18.050")
+    text = text.replace("A5,slot,18.250,18.100", "A5,slot,18.250,18.150")
+    with pytest.raises(InputError, match=r"has gauge_mm 18\.15 for A5; A3 in line"):
+        read(text, "s.csv", ASKED, "c1")
+
+
+def test_what_is_known_least_is_said_with_the_rows_to_measure() -> None:
+    said = {**SAID, **{q.label: f"{q.nominal - 0.3:.2f}," for q in LYING if q.gauge is None}}
+    asked = (*ASKED, *LYING)
+    del said["X7"]
+    answers = read(filled(said, asked=asked), "s.csv", asked, "c1")
+    found = fitted(answers, "2026-01-31")
+    assert found.unsure.startswith("Known least: ")
+    # the slots, closed in by one gauge alone to half a step and the usual scatter
+    assert "slots, to within" in found.unsure
+
+
+def test_the_printer_file_names_its_coupon() -> None:
+    found = calibration(read(filled(), "s.csv"), "2026-01-31")
+    text = printer_file(replace(Printer(), calibration=found), "SNJQ")
+    assert 'date = "2026-01-31"  # coupon SNJQ' in text
+    assert tomllib.loads(text)["printer"]["calibration"]["date"] == "2026-01-31"
+
+
+def test_words_on_where_a_question_is_are_written_and_not_read() -> None:
+    placed = tuple(replace(q, where=f"place of {q.label}") for q in ASKED)
+    text = template(placed, "c1", 60.0)
+    heading = next(line for line in text.splitlines() if line.startswith("label"))
+    assert heading == "label,kind,nominal_mm,gauge_mm,measured_mm,goes,where"
+    assert "A1,slot,18.050,18.100,,,place of A1" in text
+    said = text.replace("A1,slot,18.050,18.100,,,place", "A1,slot,18.050,18.100,,no,a place")
+    (first,) = [a for a in read(said, "s.csv", placed, "c1").answers if a.goes is not None]
+    assert (first.question.label, first.goes) == ("A1", False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from io import StringIO
 from pathlib import Path
 
@@ -120,6 +120,55 @@ def test_what_is_no_sheet_asks_nothing_and_is_left_as_it_is() -> None:
     assert not at.prompts
 
 
+def test_back_corrects_the_last_answer() -> None:
+    found, at = ask("10.40", "<", "10.04", "20.05", "back", "20.06")
+    assert at.prompts[0] == at.prompts[2]
+    assert row(found.sheet, "X1") == "X1,outside x,10.000,,10.04,"
+    assert row(found.sheet, "X2") == "X2,outside x,20.000,,20.06,"
+    assert found.given == 2
+    assert row(at.kept[1], "X1") == "X1,outside x,10.000,,,"  # taken back on disk as well
+
+
+def test_back_goes_past_questions_that_were_passed() -> None:
+    found, _ = ask("10.40", "", "<", "10.04")
+    assert row(found.sheet, "X1") == "X1,outside x,10.000,,10.04,"
+
+
+def test_back_before_anything_was_answered_says_so() -> None:
+    found, at = ask("<", "10.04")
+    assert at.told == ["Nothing was answered yet to go back to."]
+    assert row(found.sheet, "X1") == "X1,outside x,10.000,,10.04,"
+
+
+def test_a_question_mark_tells_where_it_is_and_in_which_unit() -> None:
+    placed = tuple(replace(q, where=f"the place of {q.label}") for q in QUESTIONS)
+    found, at = ask("?", "10.04", sheet=template(placed, "c1"))
+    assert at.prompts[0] == "[1/8] X1 - the place of X1\n  size along X of 10 mm, measured mm"
+    assert at.prompts[1] == at.prompts[0]
+    assert at.told == [
+        "X1 is here: the place of X1. Lengths are mm; another unit must be written: 0.75 in. Yes "
+        "or no may be y or n. < goes back to the last answer, Enter passes on, ctrl-D stops."
+    ]
+    assert row(found.sheet, "X1") == "X1,outside x,10.000,,10.04,,the place of X1"
+
+
+def test_once_a_gauge_goes_in_wider_ones_are_not_asked_and_stay_empty() -> None:
+    found, at = ask("", "", "", "no", "yes", "no", "75")
+    assert [words.split()[1] for words in at.prompts[3:]] == ["T1:", "T2:", "B1:", "How"]
+    assert row(found.sheet, "T3") == "T3,slot,12.150,12.100,,"
+    _, later = ask(sheet=found.sheet)
+    assert later.prompts[0].startswith("[1/5] X1:")
+    _, later = ask("1", "", "", "", sheet=found.sheet)
+    assert not any("T3" in words or "T4" in words for words in later.prompts)
+
+
+def test_a_yes_taken_back_has_the_wider_ones_asked_again() -> None:
+    found, at = ask("", "", "", "yes", "<", "no", "yes")
+    assert row(found.sheet, "T1") == "T1,slot,12.050,12.100,,no"
+    assert row(found.sheet, "T2") == "T2,slot,12.100,12.100,,yes"
+    assert at.prompts[-1].startswith("[8/9] B1:")
+
+
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A working folder with the coupon's sheet and questions."""
@@ -151,9 +200,18 @@ def test_ctrl_d_keeps_the_answers_and_says_how_to_go_on(
     assert not (shop / "printer.toml").exists()
 
 
+def test_ctrl_d_at_once_says_that_nothing_was_answered(
+    shop: Path, typing: Callable[..., Ran]
+) -> None:
+    ran = typing(options=("--to", "my printer.toml"))
+    assert ran.code == 130
+    assert "Stopped; nothing was answered. Go on with:" in ran.said
+    assert "panelry calibrate a.csv --ask --to 'my printer.toml'" in ran.said
+
+
 def test_questions_do_not_mix_with_the_document(shop: Path, typing: Callable[..., Ran]) -> None:
     ran = typing(
-        "10.04", "20.05", "30.06", "no", "no", "yes", "yes", "yes", "75", options=("--json",)
+        "10.04", "20.05", "30.06", "no", "no", "no", "yes", "yes", "75", options=("--json",)
     )
     assert ran.code == 0
     assert ran.document["lines"]["outside_x"]["n"] == 3

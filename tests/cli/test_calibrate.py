@@ -185,3 +185,95 @@ def test_what_a_coupon_asks_is_kept_beside_it(coupon: Path) -> None:
     document = json.loads(path.read_text(encoding="utf-8"))
     assert document["schema"] == "panelry/coupon/1"
     assert len(document["questions"]) > 30
+
+
+def test_replacing_a_printer_file_keeps_the_old_ones_aside(shop: Path) -> None:
+    fill()
+    Path("my.toml").write_text("mine", encoding="utf-8")
+    Path("my.toml.before").write_text("older", encoding="utf-8")
+    ran = run("calibrate", str(sheet()), "--to", "my.toml")
+    assert "Add --replace, which keeps the old one as my.toml.before-2" in ran.said
+    ran = run("calibrate", str(sheet()), "--to", "my.toml", "--replace", "--json")
+    assert ran.code == 0
+    assert ran.document["files"] == ["my.toml", "my.toml.before-2"]
+    assert Path("my.toml.before-2").read_text(encoding="utf-8") == "mine"
+    assert Path("my.toml.before").read_text(encoding="utf-8") == "older"
+    assert "[printer.calibration.slot]" in Path("my.toml").read_text(encoding="utf-8")
+
+
+def test_the_coupon_is_named_and_its_rows_are_held_against_its_mark(shop: Path) -> None:
+    """Without the questions beside it the mark, worked out of the rows, tells a changed size."""
+    fill()
+    (questions,) = Path().glob("fit-coupon-*.json")
+    own = json.loads(questions.read_text(encoding="utf-8"))["mark"]
+    questions.unlink()
+    ran = run("calibrate", str(sheet()))
+    assert ran.code == 0
+    assert f"Coupon {own}: labels and sizes are as it was made." in ran.said
+    text = Path("printer.toml").read_text(encoding="utf-8")
+    assert f"# coupon {own}" in text
+    path = sheet()
+    changed = path.read_text(encoding="utf-8").replace("S1,slot,6.000", "S1,slot,6.100")
+    path.write_text(changed, encoding="utf-8")
+    ran = run("calibrate", str(path), "--to", "other.toml")
+    assert ran.code == 2
+    assert f"names coupon {own}, but its labels and sizes are not that coupon's" in ran.said
+    assert not Path("other.toml").exists()
+
+
+def test_a_sheet_that_lost_its_coupon_is_told_which_it_would_be(shop: Path) -> None:
+    fill()
+    path = sheet()
+    lines = path.read_text(encoding="utf-8").splitlines()
+    own = next(line.split()[-1] for line in lines if line.startswith("# coupon "))
+    kept = [line for line in lines if not line.startswith("# coupon ")]
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    ran = run("calibrate", str(path), "--json")
+    assert (ran.document["coupon"], ran.document["coupon_checked"]) == (None, False)
+    said = run("calibrate", str(path), "--replace").said
+    assert f"The sheet names no coupon; by its rows it is {own}" in said
+
+
+def test_calipers_alone_make_a_printer_file(shop: Path) -> None:
+    """Nothing tried: every kind has three sizes or more to measure."""
+    fill()
+    path, out = sheet(), io.StringIO()
+    rows = csv.writer(out, lineterminator="\n")
+    for line in path.read_text(encoding="utf-8").splitlines():
+        cells = next(csv.reader([line]))
+        if not line.startswith(("#", "label")) and cells[3]:
+            cells[5] = ""
+            rows.writerow(cells)
+        else:
+            out.write(line + "\n")
+    path.write_text(out.getvalue(), encoding="utf-8")
+    ran = run("calibrate", str(path), "--json")
+    assert ran.code == 0
+    assert set(ran.document["lines"]) == {kind.replace(" ", "_") for kind in BIAS}
+    assert ran.document["notes"] == []
+
+
+def test_inches_are_told_where_they_are_asked_for(shop: Path) -> None:
+    fill()
+    said = run("calibrate", str(sheet()), "--units", "in").said
+    assert "slot: printed = drawn -0.00" in said  # 0.17 mm is 0.0067 in
+    assert "extrapolated, 0.236 in to 1.004 in was measured or tried" in said  # 6 and 25.5 mm
+
+
+def test_a_coupon_told_in_inches_says_both(tmp_path: Path) -> None:
+    said = run(*COUPON, "--units", "in", "--out", str(tmp_path)).said
+    assert "A are bores for a bit's shank, 8 mm (0.315 in) across" in said
+    assert "X1 10 (0.394 in)" in said
+
+
+def test_a_coupon_is_not_told_of_what_is_meant_to_fail_nor_of_no_proof(tmp_path: Path) -> None:
+    ran = run(*COUPON, "--out", str(tmp_path))
+    assert "bridge mend" not in ran.said
+    assert "findings on its bridges, overhangs and lying bores are left out" in ran.said
+    assert "0 of 0" not in ran.said
+
+
+def test_a_bound_in_inches_is_a_size_of_the_shop(tmp_path: Path) -> None:
+    ran = run(*COUPON, "--drill", "1/2 in", "--units", "in", "--out", str(tmp_path))
+    assert ran.code == 2
+    assert "--drill is 1/2 in; it must be 11/64 in to 15/32 in." in ran.said  # 4 to 12 mm

@@ -320,7 +320,7 @@ def test_all_faults_are_told_at_once(shop: Path) -> None:
         "--thickness: 19 has no unit. Write 19 mm or 19 in.",
         "--joint is mitr; it must be mitre or butt. Give --joint as mitre or butt.",
         "--fit is tight; it must be press, snug, slip or loose.",
-        "--panels is 'three'; it must be 2 to 3.",
+        "--panels is 'three'; it must be a whole number, 2 to 3.",
         "--arm is 400 mm; it must be 40 mm to 100 mm. Give --arm as 40 mm to 100 mm.",
         "--material is wood; it must be one of PLA, PETG, ABS, ASA, PA, TPU.",
         "--units is cm; it must be mm or in.",
@@ -462,8 +462,10 @@ def test_rules_between_options_name_both(shop: Path) -> None:
 
 def test_bounds_are_told_in_the_units_asked_for(shop: Path) -> None:
     ran = run(*SOCKET, "--wall", "1 in", "--units", "in")
-    # 5 mm is 13/64 in and 8 mm is 5/16 in, to the nearest 64th and what is left over
-    assert "it must be 13/64 in - 0.16 mm to 5/16 in + 0.06 mm" in ran.said
+    # 5 mm is 0.19685 in and 8 mm is 0.31496 in: rounded inwards, so that what is told is allowed
+    assert "it must be 0.197 in to 0.314 in" in ran.said
+    for told in ("0.197 in", "0.314 in"):
+        assert run(*SOCKET, "--wall", told).code == 0
 
 
 # --- exit codes -----------------------------------------------------------------------------

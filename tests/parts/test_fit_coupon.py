@@ -235,3 +235,50 @@ def test_no_label_runs_into_another(thickness: float, values: dict[str, Any]) ->
         for other in names[n + 1 :]:
             (low, high), (lo, hi) = boxes[one], boxes[other]
             assert np.any(low >= hi) or np.any(lo >= high), (one, other)
+
+
+def _box(mesh: Any, name: str) -> tuple[np.ndarray, np.ndarray]:
+    points = mesh.vertices[mesh.faces[mesh.owner == mesh.names.index(name)]].reshape(-1, 3)
+    return points.min(axis=0), points.max(axis=0)
+
+
+def test_the_mark_is_engraved_and_is_that_of_the_questions() -> None:
+    made = part("fit-coupon")
+    assert f"label {made.mark}" in {f.name for f, _ in features(made.solid)}
+    assert fit_coupon.mark_of(_asked()) == made.mark
+    assert fit_coupon.mark_of(tuple(reversed(_asked()))) == made.mark
+    others = (*_asked()[1:], Question("X1", "outside x", 10.1))
+    assert fit_coupon.mark_of(others) != made.mark
+
+
+@pytest.mark.parametrize("layer", [0.12, 0.2, 0.28])
+def test_no_letter_breaks_out_of_its_overhang_step(layer: float) -> None:
+    printer = Printer(layer=layer)
+    mesh = manifold.mesh(fit_coupon.build(FitCoupon(thickness=(12.2,)), printer).solid)
+    for q in _asked(printer):
+        if q.kind == "overhang":
+            (low, high), (least, most) = (_box(mesh, f"{k} {q.label}") for k in LETTERED)
+            assert np.all(least[:2] - low[:2] >= 0.29)
+            assert np.all(high[:2] - most[:2] >= 0.29)
+
+
+LETTERED = ("overhang", "label")
+
+
+def test_a_jaw_has_room_between_the_left_bar_and_the_plates() -> None:
+    """6 mm: a caliper's jaw is 3 to 4 mm thick (common practice, no source)."""
+    mesh = manifold.mesh(part("fit-coupon").solid)
+    bar = _box(mesh, "bar")
+    front = _box(mesh, "front")
+    assert front[0][0] - bar[1][0] >= 6.0 - 1e-6
+
+
+@pytest.mark.parametrize("thickness", [4.0, 12.2, 19.0])
+def test_every_question_says_where_it_is_in_words_no_spreadsheet_splits(thickness: float) -> None:
+    asked = _asked(thickness=(thickness,))
+    places = [q.where for q in asked]
+    assert all(places)
+    assert len(set(places)) == len(places)
+    assert not [place for place in places if any(sign in place for sign in ",;.\t\n")]
+    slots = [q.where for q in asked if q.label[0] == "T"]
+    assert all("open notch" in place for place in slots)

@@ -9,8 +9,10 @@ import pytest
 
 from fixtures import proof
 from fixtures.errors import PartRefused
+from fixtures.features import Label, features
 from fixtures.kernels import manifold
 from fixtures.mesh import bounds, volume
+from fixtures.parts.family import Part, steady
 from fixtures.produce import produce
 from tests.parts.made import PRINTER, part, read_back, unlabelled
 
@@ -138,3 +140,33 @@ def test_it_prints_without_support_on_its_web() -> None:
     low, high = bounds(made.mesh)
     assert high[2] - low[2] == pytest.approx(40.0)
     assert not made.advice.supports
+
+
+def texts(made: Part) -> list[str]:
+    return [f.recipe.text for f, _ in features(made.solid) if isinstance(f.recipe, Label)]
+
+
+def test_one_height_has_one_mark_and_one_label_however_it_was_summed() -> None:
+    """All 1/64 in up to 12 in, over boards of 0.700 to 0.750 in by 0.001: floats a hair apart."""
+    for n in range(32, 12 * 64 + 1, 13):
+        height = n * 25.4 / 64
+        for mil in range(700, 751, 3):
+            thick = mil * 25.4 / 1000
+            for meant in (height, height + thick, (height + thick) / 2):
+                told = {(steady(v, 3), steady(v, 2)) for v in (meant, meant - 1e-8, meant + 1e-8)}
+                told.add((steady((meant + thick) - thick, 3), steady((meant - 7.3) + 7.3, 2)))
+                assert len(told) == 1, meant
+
+
+@pytest.mark.parametrize("height", [122.2375, 244.475])
+def test_a_height_half_way_between_two_roundings_is_one_spacer(height: float) -> None:
+    made = [part("spacer-block", height=value) for value in (height, height - 1e-8)]
+    assert made[0].mark == made[1].mark
+    assert len({text for each in made for text in texts(each)}) == len(texts(made[0]))
+
+
+def test_a_label_that_has_no_room_is_told_shorter_and_the_part_is_made() -> None:
+    """SET 244.48/2 and a mark of wide letters want 56 mm and have 54: the mark alone stays."""
+    for n in range(40):
+        made = part("spacer-block", height=240.48 + n)
+        assert made.mark in " ".join(texts(made))

@@ -402,5 +402,5 @@ def test_a_pin_that_is_too_stout_for_a_divider_is_told_of_both_its_ends_once() -
     piece = read(told(divider("a", 200.0, stock="thin", dowel={"diameter": "8 mm"})))
     made = panels(piece, NAME)
     _, faults = joints_and_faults(made, piece, Printer(), ())
-    assert {fault.where for fault in faults} == {"divider a"}
+    assert {fault.where for fault in faults} == {"divider a.dowel.diameter"}
     assert all("12 mm" in fault.message for fault in faults)

@@ -5,17 +5,21 @@ from __future__ import annotations
 import itertools
 import random
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pytest
 
 from fixtures.assembly import BitInHand, Board
-from fixtures.errors import Fault, InputError, collecting
+from fixtures.errors import Fault, InputError, PartRefused, collecting
 from fixtures.piece.drilling import Hole, _apart, check, holes
 from fixtures.piece.joining import joints
 from fixtures.piece.panels import panels
+from fixtures.piece.pins import LENGTHS, pin_size, places, through_length
+from fixtures.piece.tables import DowelTable
 from fixtures.printer import Printer
+from fixtures.stock import Stock
 from tests.piece.making import NAME, Tables, case, draw, mm, read, shelf, stock, tables
 
 T, W, H, D = 18.0, 600.0, 500.0, 300.0
@@ -128,8 +132,8 @@ def test_through_dowels_come_in_from_outside_at_the_middle_of_the_shelf() -> Non
     assert mouths(on(found, "left")) == {(0.0, y, z) for y in ys}
     shelf_holes = on(found, "shelf a")
     assert mouths(shelf_holes) == {(x, y, z) for x in (T, W - T) for y in ys}
-    # 50 of pin, 18 of it in the side, and 1 mm for glue
-    assert {hole.depth for hole in shelf_holes} == {50.0 - 18.0 + 1.0}
+    # 50 of pin, 18 of it in the side, and 2 mm that stand out to be trimmed
+    assert {hole.depth for hole in shelf_holes} == {50.0 - 18.0 - 2.0}
 
 
 def test_bracket_screws_go_under_the_shelf_and_into_the_side_below_it() -> None:
@@ -387,8 +391,87 @@ def test_all_that_is_wrong_with_the_holes_is_told_at_once() -> None:
         dowel={"length": "19 mm", "diameter": "11 mm"},
     )
     places = {fault.where.split(" at ")[0].split("-")[0] for fault in faults(told)}
-    assert {"shelf a", "shelf b"} < places
-    assert any(place.startswith("corner") for place in places)
+    assert {"shelf a.dowel.diameter", "shelf b.dowel.count", "case.dowel.diameter"} == places
+
+
+@pytest.mark.parametrize("fixing", ["dowel", "screw"])
+@pytest.mark.parametrize("bed", [180.0, 220.0, 300.0])
+@pytest.mark.parametrize("depth", [60.0, 120.0, 240.0, 299.0, 360.0, 500.0, 700.0])
+def test_a_count_left_out_always_fits(fixing: str, bed: float, depth: float) -> None:
+    """25 to 200 mm apart (common practice, as standards.dowels), 25 mm or more from both edges."""
+    kind: Any = "screws" if fixing == "screw" else "pins"
+    row = places(depth, None, 3.0, Printer(bed=(bed, bed, bed)), "corners", kind=kind)
+    assert all(25.0 <= place <= depth - 25.0 for place in row)
+    assert all(25.0 <= b - a <= 200.0 for a, b in pairwise(row))
+    assert len(row) >= min(2, int(depth // 100) + 1)
+
+
+def test_screws_stand_alike_from_both_edges() -> None:
+    row = places(359.0, None, 3.0, Printer(), "corners", kind="screws")
+    assert [359.0 - place for place in reversed(row)] == pytest.approx(list(row))
+
+
+def test_a_count_that_does_not_fit_names_its_key() -> None:
+    told = a_case(corner="sides-run", fixing="screw", screw={"count": 15})
+    (fault,) = faults(told)
+    assert fault.where == "case.screw.count"
+    assert "15 screws" in fault.message
+    assert "pins" not in fault.message
+
+
+def test_a_bed_too_small_for_two_bores_is_named_and_nothing_is_negative() -> None:
+    """Two bores 25 mm apart, 40 mm in, 8 mm pins and 10 mm past them: 25 + 2 × 58 = 141 mm."""
+    with pytest.raises(PartRefused) as caught:
+        places(300.0, None, 8.0, Printer(bed=(120.0, 120.0, 120.0)), "shelf a", key="shelf a.dowel")
+    (fault,) = caught.value.faults
+    assert fault.where == "printer.bed"
+    assert "141 mm long" in fault.message
+    assert "-" not in fault.message
+    assert "shelf a.dowel.count" in fault.remedy
+
+
+@pytest.mark.parametrize(
+    ("corner", "fixing", "table"),
+    [("sides-run", "screw", "dowel"), ("sides-run", "dowel", "screw"), ("mitre", None, "dowel")],
+)
+def test_pins_or_screws_that_the_corners_do_not_take_are_refused(
+    corner: str, fixing: str | None, table: str
+) -> None:
+    more: dict[str, Any] = {"fixing": fixing} if fixing else {}
+    (fault,) = faults(a_case(corner=corner, **more, **{table: {"count": 3}}))
+    assert fault.where == f"case.{table}"
+
+
+@pytest.mark.parametrize(("units", "step"), [("mm", 5.0), ("in", 6.35)])
+@pytest.mark.parametrize("diameter", [6.0, 6.35, 8.0, 9.525])
+@pytest.mark.parametrize("thick", [12.0, 17.9, 18.2, 25.0])
+def test_a_pin_from_outside_stands_out_once_it_is_driven_home(
+    units: Any, step: float, diameter: float, thick: float
+) -> None:
+    """2 mm to trim, twice its diameter in the end behind it (common practice)."""
+    where = (0.0, 0.0, 0.0)
+    board = Board("left", Stock("s", "", None, (thick,), 0.0), thick, (where,), (), 1, 1, 1, "",
+                  "glue-up")  # fmt: skip
+    length = through_length(diameter, LENGTHS[diameter], board, units)
+    assert length - 2.0 - thick >= 2 * diameter - 1e-9
+    assert length == LENGTHS[diameter] or abs(length / step - round(length / step)) < 1e-9
+
+
+def test_half_inch_plywood_takes_pins_of_three_sixteenths() -> None:
+    """11.9 mm: 1/3 to 1/2 is 3.97 to 5.95 mm, and US pins begin at 3/16 in."""
+    assert pin_size(DowelTable(), 11.9, "in", "corners")[0] == pytest.approx(25.4 * 3 / 16)
+
+
+def test_a_pin_longer_than_a_guide_drills_for_is_told_of_by_its_length() -> None:
+    told = a_case(shelf("a", 210.0, fixing="dowel", dowel={"length": "101.6 mm"}))
+    for fault in faults(told):
+        assert fault.where == "shelf a.dowel.length"
+        assert "60 mm at most" in fault.message
+
+
+def test_brackets_that_pass_each_other_are_refused() -> None:
+    told = a_case(shelf("a", 210.0, fixing="bracket", bracket={"from_edge": "200 mm"}))
+    assert {fault.where for fault in faults(told)} == {"shelf a.bracket.from_edge"}
 
 
 # --- how far apart --------------------------------------------------------------------------

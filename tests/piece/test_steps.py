@@ -103,7 +103,9 @@ def test_blind_shelves_are_glued_with_the_case_and_all_others_set_after_it(
             assert at(found, "Glue up") < at(found, "Set the shelves")
             assert name in found[at(found, "Set the shelves")].boards
     if kind[1] in ("inset", "overlay"):
-        assert found[-1].title == "Fit the back"
+        laid = {f"shelf {fixing}" for fixing in kind[2:] if fixing in ("pin", "bracket")}
+        n = at(found, "Fit the back")
+        assert {name for step in found[n + 1 :] for name in step.boards} == laid
     if kind[1] == "groove":  # it goes into its groove as the case closes
         assert "back" in glued
 

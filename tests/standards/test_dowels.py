@@ -36,8 +36,8 @@ def test_common_pins_are_those_sold() -> None:
 
 
 def test_inch_pins_are_those_sold() -> None:
-    """1/4, 5/16, 3/8 and 1/2 in; 1 in is 25.4 mm."""
-    sizes = [n * 25.4 for n in (1 / 4, 5 / 16, 3 / 8, 1 / 2)]
+    """3/16, 1/4, 5/16, 3/8 and 1/2 in; 1 in is 25.4 mm."""
+    sizes = [n * 25.4 for n in (3 / 16, 1 / 4, 5 / 16, 3 / 8, 1 / 2)]
     assert list(DIAMETERS["inch"]) == pytest.approx(sizes, abs=1e-9)
 
 
