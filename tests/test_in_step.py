@@ -14,7 +14,7 @@ import pytest
 
 from fixtures.assembly import Board, Corner, Move, Off
 from fixtures.drilled import drills_stay_inside
-from fixtures.in_step import diagonals, squared
+from fixtures.in_step import apart, diagonals, squared
 from fixtures.kit import Kit, kit
 from fixtures.piece.drilling import Hole
 from fixtures.piece.joining import joints
@@ -22,7 +22,7 @@ from fixtures.piece.panels import panels
 from fixtures.piece.piece import printer_of
 from fixtures.piece.step import SQUARE, Step
 from fixtures.proof import Check
-from fixtures.prove import step_by_step
+from fixtures.prove import placed_of, step_by_step
 from fixtures.solid import Vec, add
 from tests.piece.making import NAME, case, mm, polygon, read, shelf, stock, tables
 
@@ -329,3 +329,23 @@ def test_a_ring_of_another_number_has_no_two_diagonals_to_compare() -> None:
     piece = read(tables(thick=12.0, polygon=polygon(6, 220.0, 180.0)))
     made = panels(piece, NAME)
     assert squared(made.boards, joints(made, piece, printer_of(None), ())) == []
+
+
+def test_fixtures_of_one_phase_that_are_never_on_together_do_not_run_into_each_other() -> None:
+    """Two sockets in one place: apart when the first is off before the second comes on."""
+    made = butted()
+    sockets = [one for one in placed_of(made.items) if one.use.role == "hold"]
+    first = sockets[0]
+    second = next(one for one in sockets if one.made.part.mark != first.made.part.mark)
+    use = replace(first.use, phases=("fit out",), turn="")
+    names = [f"corner-socket-{one.made.part.mark}" for one in (first, second)]
+    placed = [replace(one, use=use, place=first.place) for one in (first, second)]
+
+    def step(name: str, *off: Off) -> Step:
+        return Step("Drill", "fit out", (), ((name, 1),), (), (), (), off=off)
+
+    off = Off(names[0], "once the holes are drilled", ((use.where, ((0.0, -1.0, 0.0),)),))
+    assert all(check.holds for check in apart([step(names[0], off), step(names[1])], placed))
+    (clash,) = apart([step(names[0]), step(names[1])], placed)
+    assert not clash.holds
+    assert clash.name == "fit out: fixtures apart"

@@ -460,6 +460,96 @@ MUTATIONS = {
         "math.fsum(share.likely for share in self.shares) ** 2",
         "tests/test_tolerance.py",
     ),
+    "a middle of mass outside its foot stands": (
+        "advisor/poses.py",
+        "math.atan2(max(0.0, _inside_by(foot, centre)), over)",
+        "math.atan2(abs(_inside_by(foot, centre)) + 1.0, over)",
+        "tests/advisor/test_orient.py",
+    ),
+    "a middle of mass by corner points": (
+        "advisor/poses.py",
+        "return np.asarray(((a + b + c) * six[:, None]).sum(axis=0) / (4 * whole))",
+        "return np.asarray(points.mean(axis=0))",
+        "tests/advisor/test_orient.py",
+    ),
+    "a pedestal without its rings": (
+        "advisor/cures.py",
+        "whole = math.pi * (radius + rings) ** 2",
+        "whole = math.pi * radius**2",
+        "tests/advisor/test_infill.py",
+    ),
+    "a standing bore by its corners": (
+        "advisor/standing.py",
+        "2 * float(off.min())",
+        "2 * radius",
+        "tests/advisor/test_standing_bores.py",
+    ),
+    "a bore shrinks by the whole line": (
+        "advisor/bore_checks.py",
+        "shape = printer.layer * (1 - math.pi / 4)",
+        "shape = printer.layer * math.pi / 4",
+        "tests/advisor/test_standing_bores.py",
+    ),
+    "a relieved mouth is told too": (
+        "advisor/bore_checks.py",
+        "and bore.relief < min(SQUEEZED, wanted)",
+        "and bore.relief < 10 * max(SQUEEZED, wanted)",
+        "tests/advisor/test_standing_bores.py",
+    ),
+    "a ramp's toe is a flat": (
+        "advisor/flats.py",
+        "if max(tops) - min(tops) > height / 2:",
+        "if max(tops) - min(tops) > 100 * height:",
+        "tests/advisor/test_flats.py",
+    ),
+    "a flat ends one layer late": (
+        "advisor/flats.py",
+        "run = layers.run_of(first + count)",
+        "run = layers.run_of(first + count - 1)",
+        "tests/advisor/test_flats.py",
+    ),
+    "a wall through a third feature": (
+        "advisor/between.py",
+        "return not bool(((along > _CLEAR) & (along < 1 - _CLEAR)).any())",
+        "return True",
+        "tests/advisor/test_feature_walls.py",
+    ),
+    "a wall to what a cut runs out of": (
+        "advisor/between.py",
+        "if after.thickness - least.thickness > CREST * abs(after.at - least.at):",
+        "if after.thickness - least.thickness > 100 * abs(after.at - least.at):",
+        "tests/advisor/test_feature_walls.py",
+    ),
+    "a wall less a diameter": (
+        "advisor/between.py",
+        "return float(away[nearest]) - radius,",
+        "return float(away[nearest]) - 2 * radius,",
+        "tests/advisor/test_feature_walls.py",
+    ),
+    "a teardrop on its side": (
+        "advisor/demands.py",
+        "return cross(pose.z, pose.x)",
+        "return pose.x",
+        "tests/advisor/test_demands.py",
+    ),
+    "a floor that hangs is a wall": (
+        "advisor/demands.py",
+        "own &= np.abs(normal @ np.array(unit(fact.axis))) < _WALL * double",
+        "own &= np.abs(normal @ np.array(unit(fact.axis))) < 2 * double",
+        "tests/advisor/test_demands.py",
+    ),
+    "facts stay where the part was": (
+        "advisor/orient.py",
+        "return demands.turned(facts, lowered(Pose(pose.x, pose.y, pose.z), float(z.min())))",
+        "return demands.turned(facts, Pose(pose.x, pose.y, pose.z))",
+        "tests/advisor/test_demands.py",
+    ),
+    "letters' corners joined to walls are spared": (
+        "advisor/walls.py",
+        "pairs += [(last + i, start + j) for i, j in _boxes_meet(before, here)]",
+        "pairs += [(last + i, start + i) for i, _ in _boxes_meet(before, here)][:0]",
+        "tests/advisor/test_walls.py",
+    ),
 }
 
 

@@ -170,10 +170,16 @@ def test_cuts_that_open_into_each_other_have_no_wall() -> None:
     assert found(bore("a", 20, 20, 8), pocket("p", 23, 10, 40, 30, 4)) == ()
 
 
-def test_a_cut_that_runs_out_of_the_part_has_no_wall() -> None:
-    """A slot open to the side, and a bore that leaves through a slanted end."""
+def test_a_cut_that_is_open_to_a_side_has_no_wall_there() -> None:
     assert found(pocket("p", -1, 10, 20, 14, 5)) == ()
-    slanted = Hole((30, 20, 10), (0.5, 0, -1), (0, 1, 0), 6.0, 13.0, through=True)
+
+
+@pytest.mark.parametrize("lean", [25.0, 45.0, 60.0])
+def test_where_a_bore_leaves_at_a_slant_there_is_an_edge_and_no_wall(lean: float) -> None:
+    """Its rim is a wedge of 90° less the lean, thinner than three lines over 2 mm at 60°."""
+    turn = math.radians(lean)
+    axis = (math.sin(turn), 0, -math.cos(turn))
+    slanted = Hole((15, 20, 10), axis, AWAY, 6.0, 10 / math.cos(turn), through=True)
     assert found(Feature("a", slanted)) == ()
 
 

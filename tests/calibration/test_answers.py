@@ -370,10 +370,13 @@ def test_a_clean_overhang_after_one_that_is_not_is_told() -> None:
     )
 
 
-def test_a_gauge_corrected_in_one_row_is_that_size_in_all() -> None:
+@pytest.mark.parametrize("asked", [ASKED, None], ids=["coupon known", "sheet alone"])
+def test_a_gauge_corrected_in_one_row_is_that_size_in_all(
+    asked: tuple[Question, ...] | None,
+) -> None:
     """The panel is 18.05 mm where it was tried, not 18.10."""
     text = filled().replace("A3,slot,18.150,18.100", "A3,slot,18.150,18.050")
-    found = calibration(read(text, "s.csv", ASKED, "c1"), "2026-01-31")
+    found = calibration(read(text, "s.csv", asked), "2026-01-31")
     assert found.slot is not None
     assert found.slot.b == pytest.approx(18.05 - 18.225)
 

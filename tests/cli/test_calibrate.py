@@ -276,4 +276,4 @@ def test_a_coupon_is_not_told_of_what_is_meant_to_fail_nor_of_no_proof(tmp_path:
 def test_a_bound_in_inches_is_a_size_of_the_shop(tmp_path: Path) -> None:
     ran = run(*COUPON, "--drill", "1/2 in", "--units", "in", "--out", str(tmp_path))
     assert ran.code == 2
-    assert "--drill is 1/2 in; it must be 11/64 in to 15/32 in." in ran.said  # 4 to 12 mm
+    assert "--drill is 1/2 in; it must be 0.158 in to 0.472 in." in ran.said  # 4 to 12 mm

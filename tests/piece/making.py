@@ -205,9 +205,10 @@ def _case(luck: random.Random, wild: bool, shelves: int) -> Tables:
     if luck.random() < (0.3 if wild or corner != "mitre" else 0.05):
         side = luck.choice(["left", "right", "top", "bottom"])
         told["stocks"] = {side: luck.choice(["other", "shelf", "back"])}
-    if luck.random() < 0.3:
+    fixing = told.get("fixing", "spline" if corner == "mitre" else "dowel")
+    if luck.random() < (0.3 if wild or fixing == "dowel" else 0.02):
         told["dowel"] = _dowel(luck, wild)
-    if luck.random() < 0.2:
+    if luck.random() < (0.2 if wild or fixing == "screw" else 0.02):
         told["screw"] = {
             "pilot": mm(luck.uniform(2.0, 12.0 if wild else 4.0)),
             "count": luck.randint(1, 20 if wild else 4),

@@ -404,3 +404,12 @@ def test_a_pin_that_is_too_stout_for_a_divider_is_told_of_both_its_ends_once() -
     _, faults = joints_and_faults(made, piece, Printer(), ())
     assert {fault.where for fault in faults} == {"divider a.dowel.diameter"}
     assert all("12 mm" in fault.message for fault in faults)
+
+
+@pytest.mark.parametrize("name", ["left", "top", "post"])
+def test_a_shelf_is_called_like_no_other_board(name: str) -> None:
+    own = shelf(name, 100.0, between=["left", "post"])
+    piece = read(told(divider("post", 200.0), shelves=(own,)))
+    with pytest.raises(InputError) as refusal:
+        panels(piece, NAME)
+    assert [fault.where for fault in refusal.value.faults] == ["shelf.name"]

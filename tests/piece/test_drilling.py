@@ -13,7 +13,8 @@ import pytest
 
 from fixtures.assembly import BitInHand, Board
 from fixtures.errors import Fault, InputError, PartRefused, collecting
-from fixtures.piece.drilling import Hole, _apart, check, holes
+from fixtures.piece.corners import screw_for
+from fixtures.piece.drilling import Hole, _apart, check, holes, long_bit
 from fixtures.piece.joining import joints
 from fixtures.piece.panels import panels
 from fixtures.piece.pins import LENGTHS, pin_size, places, through_length
@@ -118,8 +119,34 @@ def test_screws_go_through_the_running_board_into_the_middle_of_the_end() -> Non
     assert all(hole.through and hole.depth == pytest.approx(T) for hole in top)
     left = on(found, "left")
     assert mouths(left) == {(9.0, y, z) for y in ys for z in (T, H - T)}
-    # 25 mm of hold for the screw (common practice, no source)
-    assert {hole.depth for hole in left} == {25.0}
+    # 20 mm of hold for the screw (common practice, no source)
+    assert {hole.depth for hole in left} == {20.0}
+    assert all("widen the hole to 4.5 mm through top alone" in hole.then for hole in top)
+    assert not any(hole.then for hole in left)
+
+
+def test_a_bit_that_is_longer_than_an_ordinary_one_is_told_of_with_another_way() -> None:
+    """DIN 338 (from memory): 3 mm bits are 61 mm long, of which a chuck takes about 20."""
+    assert long_bit(3.0, 22.5, 18.0) == ""
+    said = long_bit(3.0, 22.5, 38.8)
+    assert "must stand out 62 mm" in said
+    assert "is 61 mm in all" in said
+    assert "the collar 38.8 mm from the tip" in said
+    assert long_bit(3.0, 0.0, 60.0) == ""
+
+
+@pytest.mark.parametrize(
+    ("pilot", "units", "name"),
+    [(3.0, "mm", "4.0 mm chipboard"), (2.0, "mm", "3.0 mm chipboard"), (2.5, "in", "#8"),
+     (6.0, "mm", None)],
+)  # fmt: skip
+def test_the_slimmest_screw_that_the_pilot_suits_is_named(
+    pilot: float, units: Any, name: str | None
+) -> None:
+    """Pilots of 4.0 mm screws are 2.5 to 3.0 mm in hardwood (from memory); of #8, 5/64 to 1/8 in
+    (charts, common practice)."""
+    found = screw_for(pilot, units)
+    assert (found.name if found else None) == name
 
 
 def test_through_dowels_come_in_from_outside_at_the_middle_of_the_shelf() -> None:

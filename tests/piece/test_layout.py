@@ -33,7 +33,7 @@ def piece_of(size: tuple[float, float], *, kerf: float = 3.0, trim: float = 0.0,
 
 def blank(name: str, length: float, width: float, count: int, piece: PieceFile) -> Blank:
     made = stock_named(piece, "case", "test")
-    lot = Lot((name,), count, made, "case", 18.0, length, length, width, None, False, False, "")
+    lot = Lot((name,), count, made, "case", 18.0, length, length, width, None, False, (), "")
     return Blank(lot, "board", count, 1, length, width)
 
 
@@ -287,3 +287,43 @@ def test_a_sheet_without_a_size_is_the_usual_one_of_the_piece_s_units() -> None:
         piece = read(tables(case=case(), piece={"units": units}))
         (sheet,) = layout([blank("b", 500.0, 300.0, 1, piece)], piece).sheets
         assert (sheet.length, sheet.width) == pytest.approx(size)
+
+
+def test_every_cut_names_the_piece_it_is_made_in() -> None:
+    # pieces by what freed them: each is cut from one end to the other
+    seen = 0
+    for copies in (1, 5, 12):
+        told = tables(thick=18.0, case=case(620.0, 480.0, 300.0), shelf=[shelf("one", 150.0)],
+                      piece={"copies": copies})  # fmt: skip
+        piece = read(told)
+        for sheet in layout(blanks(piece, panels(piece, NAME)), piece).sheets:
+            trim, kerf = piece.saw.trim, piece.saw.kerf
+            there = {0: [trim, trim, sheet.length - trim, sheet.width - trim]}
+            for number, cut in enumerate(sheet.cuts, 1):
+                own = there[cut.of]
+                at, across = (0, 1) if cut.way == "across" else (1, 0)
+                assert cut.at - own[at] == pytest.approx(cut.size)
+                assert (cut.start, cut.end) == pytest.approx((own[across], own[across + 2]))
+                off, left = [*own], [*own]
+                off[at + 2], left[at] = cut.at, cut.at + kerf
+                there[number], there[cut.of], there[-number] = off, left, left
+                seen += 1
+    assert seen > 20
+
+
+def test_a_blank_longer_than_any_sheet_stops_the_piece() -> None:
+    piece = read(tables(thick=18.0, case=case(2600.0, 480.0, 300.0, corner="top-runs")))
+    found = layout(blanks(piece, panels(piece, NAME)), piece)
+    (finding,) = [one for one in found.findings if one.check == "sheet-small"]
+    assert finding.severity == "stop"
+
+
+def test_a_saw_in_inches_is_taken_on_the_grid_of_the_rule() -> None:
+    told = tables(thick=18.0, case=case(), saw={"kerf": "2.4 mm"})
+    saw = read({**told, "piece": {"units": "in"}}).saw
+    # 1/8, 3/4 and 1/2 in; what is given stays
+    assert (saw.kerf, saw.oversize, saw.allowance, saw.trim) == pytest.approx(
+        (2.4, 3.175, 19.05, 12.7)
+    )
+    assert saw.model_fields_set == {"kerf"}
+    assert read(told).saw.oversize == 3.0

@@ -17,7 +17,7 @@ from fixtures.assembly import BitInHand, Leg, Transferred, Use
 from fixtures.batch import count
 from fixtures.errors import Fault, InputError
 from fixtures.kit import kit
-from fixtures.piece.leg_words import findings, leg_lines
+from fixtures.piece.leg_words import cut_line, findings, hands, held_lines, leg_lines, long_edge
 from fixtures.piece.legs import legs_in, legs_of
 from fixtures.piece.panels import Panels, panels
 from fixtures.piece.plan import plan
@@ -416,3 +416,54 @@ def test_where_the_feet_stand_is_told_in_numbers_and_no_load_is_rated() -> None:
     assert tips.severity == "note"
     assert "rates a load" in tips.remedy
     assert found["stock-readings"].message.startswith("legs")
+
+
+def test_square_legs_that_lean_both_ways_are_told_two_and_two_with_the_side_each_falls_to() -> None:
+    """By vectors: seen square on the outer face, the leg's top up, its longest edge at the foot
+    lies on the side that is told. The other two legs are mirror images."""
+    legs = made(told(section="square", rake="10 deg", splay="6 deg"))
+    assert [[leg.name for leg in own] for _, own in hands(legs)] == [
+        ["leg front left", "leg rear right"],
+        ["leg front right", "leg rear left"],
+    ]
+    for leg in legs:
+        down = np.array(leg.down)
+        out = np.array([0.0, -1.0 if "front" in leg.name else 1.0, 0.0])
+        normal = out - (out @ down) * down
+        # looking against the face's normal with the top up: right is the way of looking × up
+        right = np.cross(-normal, -down)
+        foot = [np.array(c) for c in leg.body.shape if np.isclose(c[2], -150.0, atol=1e-6)]
+        face = sorted(foot, key=lambda corner: corner @ normal)[2:]
+        longest, other = sorted(face, key=lambda corner: -(corner @ down))
+        assert longest @ down > max(c @ down for c in foot if c is not longest)
+        side = "right" if (longest - other) @ right > 0 else "left"
+        assert long_edge(leg) == side
+        assert f"falling to the {side}" in cut_line(leg, "mm")
+    lines = leg_lines(legs, "mm")
+    assert any("legs front left and rear right" in line for line in lines)
+    assert any("mirror images" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    "legs",
+    [
+        {"section": "round", "rake": "10 deg", "splay": "6 deg"},
+        {"section": "square", "rake": "10 deg"},
+        {"section": "square", "splay": "6 deg"},
+    ],
+)
+def test_legs_without_hands_are_told_as_four_alike(legs: dict[str, str]) -> None:
+    found = made(told(**legs))
+    ((which, own),) = hands(found)
+    assert (which, len(own)) == ("legs", 4)
+    assert not any("mirror" in line for line in leg_lines(found, "mm"))
+
+
+def test_short_round_legs_are_held_from_rolling() -> None:
+    round_legs, square_legs = (
+        " ".join(held_lines(made(told(section=section, rake="8 deg")), "mm"))
+        for section in ("round", "square")
+    )
+    assert "V-cradle" in round_legs
+    assert "V-cradle" not in square_legs
+    assert "too short" in square_legs

@@ -359,3 +359,49 @@ def test_the_bed_in_the_file_is_the_one_that_guides_are_made_for() -> None:
     (two,) = made_of(planned(told), "drill-guide")
     assert getattr(one.parameters, "count", 0) >= getattr(two.parameters, "count", 0)
     assert replace(one, quantity=1) == one
+
+
+# --- how each is used, told by the boards of the piece --------------------------------------
+
+
+def told_notes(found: Plan, use: str) -> str:
+    """Notes of the one fixture used there."""
+    (one,) = [f for f in found.fixtures if any(use in place.where for place in f.uses)]
+    return " ".join(one.part.notes)
+
+
+def test_plates_say_the_edge_their_fence_hangs_over_at_each_place() -> None:
+    """The same holes from the rear take the plate of the front, or one of their own."""
+    pin = {"diameter": "5 mm", "count": 3, "setback": "37 mm"}
+    found = planned(a_case(shelf("a", 210.0, fixing="pin", pin=pin), corner="sides-run"))
+    plates = [f for f in made_of(found, "drill-guide") if f.parameters.on == "face"]  # type: ignore[attr-defined]
+    assert plates
+    for plate in plates:
+        notes = " ".join(plate.part.notes)
+        assert "panel's front edge" not in notes
+        for use in plate.uses:
+            edge = "rear" if "rear row" in use.joint else "front"
+            assert f"fence over the {edge} edge" in notes
+            assert use.boards[0] in notes
+
+
+def test_no_plate_of_a_kit_asks_for_a_mate_that_the_kit_has() -> None:
+    found = planned(a_case(shelf("a", 210.0, fixing="bracket"), corner="top-runs", fixing="screw"))
+    for fixture in made_of(found, "drill-guide"):
+        assert "--hand" not in " ".join(fixture.part.notes)
+
+
+def test_guides_at_corners_and_dividers_speak_of_their_own_datums() -> None:
+    told = a_case(corner="sides-run", fixing="dowel")
+    notes = told_notes(planned(told), "left-top, on the face")
+    assert "shelf" not in notes
+    assert "outside face of bottom or top" in notes
+    assert "end of right or left" in notes or "end of left or right" in notes
+
+
+def test_sockets_of_a_kit_name_the_boards() -> None:
+    found = planned(a_case(corner="sides-run", fixing="dowel"))
+    for socket in made_of(found, "corner-socket"):
+        notes = " ".join(socket.part.notes)
+        assert "panel A" not in notes
+        assert "trimmed flush" in notes

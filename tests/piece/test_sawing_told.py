@@ -10,13 +10,14 @@ from typing import Any
 
 import pytest
 
+from fixtures.errors import InputError
 from fixtures.piece.layout import Layout, layout
 from fixtures.piece.panels import panels
 from fixtures.piece.sawing import Sawing, sawing
 from fixtures.piece.tables import PieceFile
 from fixtures.telling import sawing as telling
 from fixtures.telling import sheet_drawing
-from tests.piece.making import NAME, Tables, case, mm, polygon, read, shelf, stock, tables
+from tests.piece.making import NAME, Tables, case, draw, mm, polygon, read, shelf, stock, tables
 
 
 def cut(told: Tables) -> tuple[PieceFile, Sawing, Layout]:
@@ -65,6 +66,9 @@ def test_the_datum_and_the_cautions_come_first() -> None:
         "Outside face up in every cut.",
         "Set up with the saw unplugged",
         "Never fence and mitre gauge together on a through cut.",
+        "or at the sled's floor where the board lies on a sled",
+        "heights are over the same",
+        "where your blade tilts towards the fence, put the fence on its other side",
     ):
         assert said in told
 
@@ -139,7 +143,12 @@ def test_sheets_are_told_with_their_cuts_in_order() -> None:
     assert "Sheet 1, case, 2440 mm × 1220 mm:" in text
     assert "2 × 503 mm × 253 mm: one of right, left." in text
     assert "2 × 567 mm × 253 mm: one of bottom, top." in text
-    assert "along 253 mm" in text
+    assert "Cuts 1 to 4: the sheet" not in text
+    assert (
+        "Cut 1: the sheet along, 253 mm. Cuts 2 to 5: what cut 1 took off across, 2 × 567 mm, "
+        "2 × 503 mm."
+    ) in text
+    assert "Each sheet is drawn in sheet-N.svg" in text
     assert telling.summary(*cut(told)[1:]).startswith("Saw set-ups: 3, in set-ups.csv; sheets: 1")
 
 
@@ -193,3 +202,104 @@ def test_a_small_part_of_a_sheet_says_what_is_enough(height: float, said: bool) 
     text = " ".join(" ".join(telling.sheet_lines(laid, piece.saw, "mm")).split())
     # 1500 and 500, 20 more each way for holding back, 10 of trim at every edge
     assert ("A piece of 1540 mm × 540 mm is enough, laid like this." in text) is said
+
+
+def test_strips_that_are_cut_alike_are_told_together() -> None:
+    told = tables(thick=12.0, case=case(382.0, 270.0, 240.0), piece={"copies": 12})
+    piece, _, laid = cut(told)
+    text = " ".join(" ".join(telling.sheet_lines(laid, piece.saw, "mm")).split())
+    assert "Cuts 1 to 6: the sheet across, 6 × 384.4 mm." in text
+    assert "what cuts 1 to 6 took off, each along, 4 × 243 mm." in text
+    # four trims a sheet are cuts as well
+    assert laid.cuts == sum(sheet.times * (4 + len(sheet.cuts)) for sheet in laid.sheets)
+
+
+def test_cuts_that_do_not_go_through_are_told_with_their_own_guarding() -> None:
+    said = "No cut through, so the guard may have to come off"
+    assert said in lines(backed())  # a groove and slots
+    plain = lines(tables(thick=18.0, case=case(600.0, 500.0, 250.0, corner="sides-run")))
+    assert said not in plain
+
+
+@pytest.mark.parametrize(("corner", "thick", "said"), [
+    # 18 mm less 6 mm of groove; a bottom of 15 mm makes that 15 less 5, a third of the thinner
+    ("sides-run", 18.0, "The groove stops 12 mm from either end."),
+    ("sides-run", 15.0, "The groove stops 10 mm from the end at the bottom and 13 mm from the end "
+     "at the top."),
+])  # fmt: skip
+def test_a_groove_that_stops_says_where(corner: str, thick: float, said: str) -> None:
+    told = backed()
+    told["stock"]["thin"] = stock(thick)
+    told["case"] |= {"corner": corner, "stocks": {"bottom": "thin"}}
+    piece, found, _ = cut(told)
+    text = " ".join(" ".join(telling.lines(found, piece.saw, "mm")).split())
+    assert said in text
+    assert "between stops set for both ends; chop the round ends square." in text
+    rows = list(csv.DictReader(io.StringIO(telling.set_ups_csv(found, "mm"))))
+    (row,) = [row for row in rows if row["way"] == "router"]
+    assert (row["begins_mm"], row["ends_mm"]) == (
+        ("12", "12") if thick == 18.0 else ("10", "13")
+    )
+
+
+def test_splines_that_end_before_the_groove_say_where() -> None:
+    # the groove begins 320 - 10 - 6.7 mm from the front
+    told = lines(backed())
+    assert "Their splines end 300.3 mm from the front, before the back's groove." in told
+
+
+@pytest.mark.parametrize("sides", [3, 5, 6])
+def test_rings_whose_mitres_no_saw_slots_say_what_to_do(sides: int) -> None:
+    told = lines(tables(thick=18.0, polygon=polygon(sides, 420.0)))
+    assert "Splines: " in told
+    assert "a router whose base rides on them" in told
+    assert 'fixing = "glue" in [polygon]' in told
+
+
+def test_what_was_cut_before_measuring_is_not_told_again() -> None:
+    told = backed(shelf=[shelf("one", 150.0)])
+    _, before, _ = cut(told)
+    told["as_built"] = {"inner_width": [mm(563.0)], "inner_height": [mm(464.0)]}
+    piece, found, laid = cut(told)
+    assert {name for one in found.set_ups for name in one.boards} == {"back", "shelf one"}
+    assert all(one.held_back for one in found.set_ups)
+    assert found.set_ups[0].number == len(found.done) + 1
+    assert len(found.done) + len(found.set_ups) == len(before.set_ups)
+    text = lines(told)
+    assert "Cut before the dry case was measured, and not again: bottom, top, right, left." in text
+    assert "Held back until the dry case was measured" in text
+    assert "computed" not in text
+    sheets = " ".join(telling.sheet_lines(laid, piece.saw, "mm", done=True))
+    assert "These sheets were cut before the case was measured" in sheets
+
+
+def test_words_and_numbers_on_a_sheet_s_drawing_meet_nothing_and_leave_no_board() -> None:
+    pieces = [parts for seed in range(40) if (parts := _drawn(seed))]
+    small = tables(thick=12.0, case=case(80.0, 80.0, 40.0, corner="sides-run"))
+    six = backed(piece={"copies": 6})
+    letters = 0
+    for piece, laid in [*pieces, cut(small)[::2], cut(six)[::2]]:
+        for sheet in laid.sheets:
+            scale = 1000.0 / sheet.length
+            labels, legend = sheet_drawing.labelled(sheet, piece.piece.units)
+            letters += len(legend)
+            boxes = [label.box for label in labels]
+            for part, label in zip(sheet.parts, labels, strict=True):
+                assert "…" not in "".join(label.lines)
+                box = label.box
+                assert part.x * scale <= box.x
+                assert box.x + box.wide <= (part.x + part.long) * scale
+                assert part.y * scale <= box.y
+                assert box.y + box.high <= (part.y + part.wide) * scale
+            boxes += sheet_drawing.numbered(sheet, boxes)
+            assert len(boxes) == len(sheet.parts) + len(sheet.cuts)
+            for i, one in enumerate(boxes):
+                assert not any(one.meets(other) for other in boxes[i + 1 :])
+    assert letters
+
+
+def _drawn(seed: int) -> tuple[PieceFile, Layout] | None:
+    try:
+        return cut(draw(seed))[::2]
+    except InputError:
+        return None

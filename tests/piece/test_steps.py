@@ -15,6 +15,7 @@ import pytest
 from fixtures.assembly import BitInHand
 from fixtures.piece.drilling import holes
 from fixtures.piece.joining import joints
+from fixtures.piece.legs import legs_of
 from fixtures.piece.order import order
 from fixtures.piece.panels import panels
 from fixtures.piece.piece import printer_of
@@ -22,7 +23,7 @@ from fixtures.piece.plan import Fixture, plan
 from fixtures.piece.sawing import set_ups
 from fixtures.piece.step import Box, Step
 from fixtures.piece.steps import steps
-from fixtures.telling.steps import document, lines
+from fixtures.telling.steps import document, heading, lines
 from tests.piece.making import NAME, Tables, case, mm, polygon, read, shelf, stock, tables
 
 T = 18.0
@@ -35,7 +36,7 @@ def way(told: Tables) -> tuple[tuple[Step, ...], tuple[Fixture, ...]]:
     printer = printer_of(piece.printer)
     bits = tuple(BitInHand(b.diameter, b.stands_out, b.point) for b in piece.bit)
     made = panels(piece, NAME)
-    found = joints(made, piece, printer, bits)
+    found = (*joints(made, piece, printer, bits), *legs_of(made, piece, printer, bits))
     planned = plan(found, piece, printer, bits).fixtures
     ordered = order(made, found)
     return steps(piece, made, found, holes(found, bits), planned, bits, ordered), planned
@@ -272,3 +273,141 @@ def test_a_divider_and_its_shelf_are_drilled_on_the_bench_and_glued_in() -> None
     glue = found[at(found, "Glue up")]
     assert {"divider mid", "shelf low"} <= set(glue.boards)
     assert [name for move in glue.joins for name in move.boards][-1] == "right"
+
+
+OUTER = {"stock": "case", "overhang": {"front": "20 mm", "left": "12 mm", "right": "12 mm"}}
+
+
+def test_what_is_driven_from_inside_comes_before_loose_shelves_and_legs_before_those_on_pins() -> (
+    None
+):
+    piece = told("top-runs", "inset", ["pin", "bracket"], top=OUTER, base=OUTER)
+    piece["legs"] = {"size": "28 mm", "length": "150 mm", "inset": "60 mm"}
+    found, _ = way(piece)
+    places = [
+        at(found, "Fit the top board"),
+        at(found, "Fit the base board"),
+        at(found, "Set the shelves"),
+        at(found, "Fit the legs"),
+    ]
+    assert places == sorted(places)
+    assert found[places[2]].boards == ("shelf bracket",)
+    assert found[-1].boards == ("shelf pin",)
+
+
+def test_outer_boards_are_told_how_far_they_stand_out() -> None:
+    found, _ = way(told("top-runs", "", ["pin"], top=OUTER))
+    (says,) = [s for s in found[at(found, "Fit the top board")].settings if "Set it" in s]
+    assert "20 mm at the front, 12 mm at the left and 12 mm at the right" in says
+    assert "flush at the rear" in says
+
+
+def test_a_plinth_is_told_where_it_stands_and_why_its_rear_does() -> None:
+    """An inset back of 6 mm clears the case at 234 of 240 mm; 10 mm more for the screws."""
+    plinth = {"height": "80 mm", "stock": "case", "setback": "40 mm", "sides": "15 mm"}
+    found, _ = way(told("top-runs", "inset", ["pin"], plinth=plinth))
+    (says,) = [s for s in found[at(found, "Fit the plinth")].settings if "Set it in" in s]
+    assert "40 mm at the front, 16 mm at the rear, 15 mm at the left and 15 mm at the right" in says
+    assert "screws from inside" in says
+    dry = " ".join(found[at(found, "Dry fit the plinth")].settings)
+    # 420 - 2·15 - 2·18 by 240 - 40 - 16 - 2·18, and Pythagoras
+    assert "354 mm × 148 mm" in dry
+    assert f"{(354.0**2 + 148.0**2) ** 0.5:.2f} mm" in dry
+
+
+def test_the_measured_case_goes_on_where_it_was_left() -> None:
+    piece = told("top-runs", "inset", ["pin"])
+    piece["as_built"] = {"inner_width": ["384.2 mm", "384.1 mm", "384.2 mm"]}
+    found, _ = way(piece)
+    on = at(found, "Cut what was held back")
+    done = [n for n, step in enumerate(found) if step.done]
+    assert done == list(range(1, on))
+    assert {"back", "shelf pin"} <= set(found[on].boards)
+    assert f"go on at step {on + 1}." in " ".join(heading(found))
+    assert "[x] Done" in lines(2, found[1])[1]
+    assert not any("Set-up" in line for line in lines(2, found[1]))
+    fresh, _ = way(told("top-runs", "inset", ["pin"]))
+    assert not any(step.done for step in fresh)
+    assert "go on" not in " ".join(heading(fresh))
+
+
+def test_a_shelf_whose_underside_was_measured_is_not_set_or_drilled_again() -> None:
+    piece = told("sides-run", "inset", ["through-dowel", "bracket"])
+    piece["as_built"] = {"underside": {"through-dowel": ["109.6 mm", "109.8 mm"]}}
+    found, _ = way(piece)
+    set_by_now = next(step for step in found if "shelf through-dowel" in step.boards and step.joins)
+    assert set_by_now.done
+    assert found[at(found, "Glue up")].done
+    assert not found[at(found, "Cut what was held back")].done
+    drilled = [s for s in found if s.phase == "drill" and not s.done]
+    assert not any("shelf through-dowel" in step.boards for step in drilled)
+
+
+def test_a_measured_blind_shelf_is_told_the_line_to_drill_from() -> None:
+    piece = told("sides-run", "inset", ["dowel"])
+    piece["as_built"] = {"underside": {"dowel": ["109.5 mm", "109.5 mm"]}}
+    found, _ = way(piece)
+    (says,) = [s for step in found for s in step.settings if "its underside was measured" in s]
+    assert "109.5 mm over the inner floor" in says
+    assert "left and right" in says
+
+
+@pytest.mark.parametrize("fit", ["groove", "inset"])
+def test_behind_a_back_in_its_groove_a_shelf_is_pressed_through_the_bay_beyond(fit: str) -> None:
+    piece = told("sides-run", fit, [])
+    piece["case"]["width"], piece["case"]["height"] = mm(820.0), mm(600.0)
+    piece["divider"] = [{"name": "mid", "at": mm(380.0), "stock": "case"}]
+    piece["shelf"] = [shelf("low", 250.0, between=["left", "mid"])]
+    found, _ = way(piece)
+    says = " ".join(found[at(found, "Glue up")].settings)
+    assert "shelf low: " in says
+    assert ("Stand sticks in the bay beyond" in says) is (fit == "groove")
+    assert ("to the far side of the divider" in says) is (fit == "inset")
+    plain, _ = of("sides-run", "overlay", "through-dowel", "dowel")
+    assert "stick" not in " ".join(plain[at(plain, "Glue up")].settings)
+
+
+def test_sides_between_running_boards_go_in_without_dragging_along_the_glue() -> None:
+    """Sides stand on the bottom and the top comes down on them: nobody slides along a glued end."""
+    found, _ = of("top-runs", "inset", "dowel", "bracket")
+    plain, _ = way(told("top-runs", "", ["pin"]))
+    for steps_of in (found, plain):
+        ways = [w for move in steps_of[at(steps_of, "Glue up")].joins for w in move.ways]
+        assert all(abs(w[1]) < 1e-9 for w in ways)
+    moved = [name for move in plain[at(plain, "Glue up")].joins for name in move.boards]
+    assert moved[-1] == "top"
+
+
+def test_an_overlay_back_is_not_told_to_go_in() -> None:
+    overlay, _ = of("sides-run", "overlay", "through-dowel", "dowel")
+    says = " ".join(overlay[at(overlay, "Cut what was held back")].go)
+    assert "the back is flush with the outside" in says
+    only = told("sides-run", "overlay", [])
+    says = " ".join(way(only)[0][at(way(only)[0], "Cut what was held back")].go)
+    assert "spreading" not in says
+
+
+@pytest.mark.parametrize(("wide", "kind"), [(250.0, "rip"), (700.0, "crosscut")])
+def test_boards_are_banded_right_after_the_cut_that_makes_their_front_edges(
+    wide: float, kind: str
+) -> None:
+    piece = tables(thick=T, case=case(600.0, 500.0, wide, corner="sides-run"))
+    piece["stock"]["case"]["edge_band"] = "1 mm"
+    piece["saw"] = {"sled": "900 mm"}
+    settings = way(piece)[0][1].settings
+    bands = [i for i, line in enumerate(settings) if line.startswith("Band the front edges")]
+    assert bands
+    for i in bands:
+        assert f", {kind}: " in settings[i - 1]
+        assert f"{wide - 1:g} mm" in settings[i - 1]
+        if kind == "rip":
+            assert all(", crosscut: " not in line for line in settings[:i])
+
+
+@pytest.mark.parametrize(("sides", "slotted"), [(3, False), (4, True), (5, False), (6, False)])
+def test_no_step_orders_a_slot_that_no_set_up_cuts(sides: int, slotted: bool) -> None:
+    step = way(tables(thick=T, polygon=polygon(sides, 420.0, 250.0)))[0][1]
+    told = " ".join(step.settings)
+    assert ("spline slot: " in told) is slotted
+    assert ('fixing = "glue" in [polygon]' in told) is not slotted
+    assert any("No cut through" in caution for caution in step.cautions) is slotted

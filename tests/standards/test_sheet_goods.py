@@ -206,8 +206,8 @@ def test_a_15_mm_sheet_sold_as_18_mm_is_noticed() -> None:
 def test_a_note_is_in_the_units_asked_for_and_names_the_size_as_sold() -> None:
     (finding,) = check_readings("MDF", 19.05, (19.0, 18.0), "in")
     assert finding.message == (
-        # 3/4 in give or take 0.005 in; 18 mm is 0.7087 in
-        "3/4 in MDF may measure 0.745 in to 0.755 in (ANSI A208.2), "
+        # 3/4 in give or take 0.010 in; 18 mm is 0.7087 in
+        "3/4 in MDF may measure 0.740 in to 0.760 in (ANSI A208.2), "
         "but 1 of 2 readings lies outside, at 0.709 in."
     )
 
