@@ -168,8 +168,8 @@ def test_all_that_is_wrong_with_a_piece_is_told_at_once() -> None:
     where = [fault.where for fault in refusal.value.faults]
     assert "printer.layer" in where
     assert "fixtures.1.family" in where
-    assert any(place.startswith("corner ") for place in where)
-    assert "shelf a" in where
+    assert "case.dowel.diameter" in where
+    assert "shelf a.dowel.count" in where
     assert any(place.startswith("shelf b at") for place in where)
     assert all(fault.message.endswith(".") for fault in refusal.value.faults)
     assert len(where) == len({(fault.where, fault.message) for fault in refusal.value.faults})

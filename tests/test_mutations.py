@@ -16,6 +16,18 @@ ROOT = Path(__file__).parent.parent
 
 # file, the line as it is, the line broken, the tests that must fail
 MUTATIONS = {
+    "a mark that hears float noise": (
+        "parts/family.py",
+        "Decimal(repr(round(value, 6)))",
+        "Decimal(repr(value))",
+        "tests/parts/test_spacer_block.py",
+    ),
+    "a plate over the wrong edge": (
+        "serving/drill_guide.py",
+        'over = f"fence over the {joint.fence}, the end',
+        'over = f"fence over the front edge, the end',
+        "tests/piece/test_plan.py",
+    ),
     "the land on the wrong side": (
         "piece/sawing.py",
         "(lot.thickness - saw.land) * math.tan",
@@ -27,6 +39,12 @@ MUTATIONS = {
         "near = middle * tan - (t - middle) / tan",
         "near = middle * tan + (t - middle) / tan",
         "tests/piece/test_sawing.py",
+    ),
+    "a spline into the back": (
+        "piece/splines.py",
+        "reach = groove.depth / math.cos(",
+        "reach = groove.depth * math.cos(",
+        "tests/piece/test_splines.py",
     ),
     "twice the edge on the fence": (
         "piece/saw.py",
@@ -441,6 +459,24 @@ MUTATIONS = {
         "shared = overlap(drilled, hull(swept_in(pin, np.array(face.shape), way)))",
         "shared = overlap(drilled, hull(pin))",
         "tests/test_in_step.py",
+    ),
+    "fixtures of a phase count as on together": (
+        "in_step.py",
+        "on = [i for i in on if _name(placed[i]) not in gone]",
+        "on = [i for i in on if step]",
+        "tests/test_in_step.py",
+    ),
+    "loose shelves go in before what is driven from inside": (
+        "piece/order.py",
+        "*others, *back, *loose]",
+        "*loose, *others, *back]",
+        "tests/piece/test_steps.py",
+    ),
+    "the two hands of legs change places": (
+        "piece/leg_words.py",
+        'return "left" if leg.left else "right"',
+        'return "right" if leg.left else "left"',
+        "tests/piece/test_legs.py",
     ),
     "a drill's point is left out": (
         "drilled.py",

@@ -602,3 +602,11 @@ def test_examples_in_the_docstrings_run(module: ModuleType) -> None:
     ran = doctest.testmod(module)
     assert ran.attempted > 0
     assert ran.failed == 0
+
+
+@pytest.mark.parametrize(("angle", "says"), [(90.0, "both diagonals"), (120.0, "opposite")])
+def test_a_caul_is_checked_by_what_its_ring_has(angle: float, says: str) -> None:
+    """A ring of six has no two diagonals that alone would show it true."""
+    told = " ".join(part("clamp-caul", form="corner", angle=angle).cautions)
+    assert says in told
+    assert ("both diagonals" in told) is (angle == 90.0)

@@ -198,7 +198,10 @@ def test_every_hole_says_how_far_it_is_from_the_front_of_its_board(seed: int) ->
     for hole in found:
         shape = boards[hole.board].shape
         away = hole.at[1] - min(corner[1] for corner in shape)
-        if hole.board.startswith("plinth"):  # its upper edge counts as its front
+        if hole.face == "upper edge":  # from the outside face, the rear board's to the rear
+            if hole.board == "plinth rear":
+                away = max(corner[1] for corner in shape) - hole.at[1]
+        elif hole.board.startswith("plinth"):  # its upper edge counts as its front
             away = max(corner[2] for corner in shape) - hole.at[2]
         assert away == pytest.approx(hole.from_front, abs=1e-6), hole
 

@@ -237,9 +237,7 @@ def test_a_groove_that_stops_says_where(corner: str, thick: float, said: str) ->
     assert "between stops set for both ends; chop the round ends square." in text
     rows = list(csv.DictReader(io.StringIO(telling.set_ups_csv(found, "mm"))))
     (row,) = [row for row in rows if row["way"] == "router"]
-    assert (row["begins_mm"], row["ends_mm"]) == (
-        ("12", "12") if thick == 18.0 else ("10", "13")
-    )
+    assert (row["begins_mm"], row["ends_mm"]) == (("12", "12") if thick == 18.0 else ("10", "13"))
 
 
 def test_splines_that_end_before_the_groove_say_where() -> None:

@@ -411,3 +411,19 @@ def test_no_step_orders_a_slot_that_no_set_up_cuts(sides: int, slotted: bool) ->
     assert ("spline slot: " in told) is slotted
     assert ('fixing = "glue" in [polygon]' in told) is not slotted
     assert any("No cut through" in caution for caution in step.cautions) is slotted
+
+
+def test_a_loose_shelf_that_a_spacer_stood_on_is_lifted_out_before_the_piece_is_turned() -> None:
+    piece = told("top-runs", "", [], top=OUTER)
+    piece["case"]["height"] = mm(600.0)
+    piece["shelf"] = [
+        shelf("low", 150.0, fixing="pin"),
+        shelf("high", 200.0, above="low", fixing="through-dowel"),
+    ]
+    piece["legs"] = {"size": "28 mm", "length": "150 mm", "inset": "60 mm"}
+    found, _ = way(piece)
+    assert at(found, "Set the shelves") < at(found, "Fit the top board")
+    for title in ("Fit the top board", "Fit the legs"):
+        assert "Lift out shelf low first" in " ".join(found[at(found, title)].settings)
+    plain, _ = of("top-runs", "", "through-dowel")
+    assert not any("Lift out" in says for step in plain for says in step.settings)

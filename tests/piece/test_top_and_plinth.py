@@ -366,3 +366,27 @@ def test_the_whole_height_is_told() -> None:
     made, _ = of(told(top=outer(), base=outer(), plinth=plinth(90.0)))
     (note,) = (finding for finding in made.findings if finding.check == "whole-height")
     assert note.measured == pytest.approx(H + 2 * P + 90.0)
+
+
+def test_holes_in_a_plinths_edge_are_told_across_it_from_the_outside_face() -> None:
+    """In the middle of an edge of P, to the half millimetre that the row is marked to by rule."""
+    _, found = of(told(inside={"back": {"stock": "back", "fit": "inset"}}, plinth=plinth()))
+    rows = [joint for joint in found if isinstance(joint, Transferred)]
+    assert {joint.board.name for joint in rows} == {"plinth front", "plinth rear"}
+    for joint in rows:
+        front = min(corner[1] for corner in joint.board.shape)
+        rear = max(corner[1] for corner in joint.board.shape)
+        for (_, y, _), (across, _) in zip(joint.at, joint.where, strict=True):
+            outside = front if joint.board.name == "plinth front" else rear
+            assert across == pytest.approx(abs(y - outside))
+            assert across == pytest.approx((rear - front) / 2, abs=0.5)
+
+
+def test_how_high_the_whole_stands_counts_its_legs() -> None:
+    legs = {"size": "28 mm", "length": "90 mm", "inset": "60 mm"}
+    (high,) = [f for f in of(told(base=outer(), legs=legs))[0].findings
+               if f.check == "whole-height"]  # fmt: skip
+    (without,) = [f for f in of(told(base=outer()))[0].findings if f.check == "whole-height"]
+    assert high.measured is not None
+    assert without.measured is not None
+    assert high.measured - without.measured == pytest.approx(90.0)
