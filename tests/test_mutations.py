@@ -396,8 +396,8 @@ MUTATIONS = {
     ),
     "answers kept at the end only": (
         "calibration/asking.py",
-        'keep("\\n".join(lines) + "\\n")',
-        'str("\\n".join(lines) + "\\n")',
+        'sign)\n            keep("\\n".join(lines) + "\\n")',
+        'sign)\n            str("\\n".join(lines) + "\\n")',
         "tests/calibration/test_asking.py",
     ),
     "sixty-fourths rounded in floats": (
