@@ -515,7 +515,7 @@ MUTATIONS = {
         "tests/advisor/test_infill.py",
     ),
     "a standing bore by its corners": (
-        "advisor/standing.py",
+        "advisor/standing_bores.py",
         "2 * float(off.min())",
         "2 * radius",
         "tests/advisor/test_standing_bores.py",

@@ -8,7 +8,7 @@ import manifold3d as m3
 import numpy as np
 import shapely
 
-from fixtures.advisor import standing
+from fixtures.advisor import standing_bores
 from fixtures.advisor.infill import _Contours
 from fixtures.advisor.regions import inside
 from tests.advisor.solids import box, cut, drum
@@ -55,6 +55,6 @@ def test_a_region_by_the_contours_near_a_place_is_the_same_there() -> None:
 def test_a_thousand_bores_are_each_found_once() -> None:
     plate = box(0, 0, 0, 256, 256, 3)
     bores = [drum(8 * i + 4, 8 * j + 4, -1, 2, 5, 16) for i in range(32) for j in range(32)]
-    found = standing.find(cut(plate - m3.Manifold.batch_boolean(bores, m3.OpType.Add), 0.5))
+    found = standing_bores.find(cut(plate - m3.Manifold.batch_boolean(bores, m3.OpType.Add), 0.5))
     assert len(found) == 1024
     assert len({(round(bore.x), round(bore.y)) for bore in found}) == 1024

@@ -7,7 +7,7 @@ import math
 import manifold3d as m3
 import pytest
 
-from fixtures.advisor import standing
+from fixtures.advisor import standing_bores
 from fixtures.advisor.bore_checks import shrinks
 from fixtures.printer import MATERIALS, Printer
 from tests.advisor.solids import HALVES, advised, block_with_hole, box, cut, drum, one, said
@@ -19,7 +19,7 @@ def plate(*holes: m3.Manifold) -> m3.Manifold:
 
 def test_bores_are_found_where_they_are() -> None:
     solid = plate(drum(15, 20, -1, 4, 20), drum(45, 20, 4, 2.5, 20))
-    through, blind = standing.find(cut(solid))
+    through, blind = standing_bores.find(cut(solid))
     assert (through.x, through.y) == pytest.approx((15, 20), abs=1e-3)
     assert through.z == pytest.approx((0.0, 10.0))
     assert blind.z == pytest.approx((4.0, 10.0), abs=0.11)
@@ -32,12 +32,12 @@ def test_bores_are_found_where_they_are() -> None:
 def test_what_is_not_round_is_no_bore() -> None:
     square = box(10, 10, -1, 18, 18, 20)
     slot = box(30, 10, -1, 36, 30, 20) + drum(33, 30, -1, 3, 21)
-    assert standing.find(cut(plate(square, slot))) == ()
+    assert standing_bores.find(cut(plate(square, slot))) == ()
 
 
 @pytest.mark.parametrize(("sides", "found"), [(8, 0), (12, 1), (64, 1)])
 def test_from_twelve_sides_on_a_hole_is_round(sides: int, found: int) -> None:
-    assert len(standing.find(cut(plate(drum(20, 20, -1, 4, 20, sides))))) == found
+    assert len(standing_bores.find(cut(plate(drum(20, 20, -1, 4, 20, sides))))) == found
 
 
 @pytest.mark.parametrize(

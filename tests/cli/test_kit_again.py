@@ -187,7 +187,9 @@ def test_a_width_as_built_moves_boards_and_no_part(shop: Path, builds: list[obje
     assert "\nAS BUILT\n" in sheet
     assert "-0.40 mm" in sheet.split("AS BUILT")[1].split("CUT LIST")[0]
     assert "-0.40 mm" in ran.out
-    assert "523.8 mm × 584.2 mm" in sheet
+    assert "stop block at 523.8 mm" in sheet.split("SAW SET-UPS")[1]
+    steps = sheet.split("\nSTEPS\n")[1].split("DRILL TABLE")[0]
+    assert "[x] Done, as measured" in steps.split("Cut what was held back")[0]
 
 
 def test_a_shelf_that_is_set_leaves_the_spacer_of_the_one_above(

@@ -300,9 +300,9 @@ def test_a_pilot_of_ones_own_is_taken() -> None:
 
 
 def test_what_is_wrong_with_the_legs_is_told_under_their_keys() -> None:
-    wrong = refused(told(rake="19 deg", splay="18 deg", depth="12 mm"))
+    wrong = refused(told(rake="19 deg", splay="18 deg", depth="16 mm"))
     assert [fault.where for fault in wrong] == ["legs.rake"]
-    wrong = refused(told(depth="14 mm"))
+    wrong = refused(told(depth="16 mm"))
     assert [fault.where for fault in wrong] == ["legs.depth"]
     assert "legs.depth 23 mm" in wrong[0].remedy  # 0.8 × 28 mm
     assert refused(told(screw="#14"))[0].where == "legs.screw"

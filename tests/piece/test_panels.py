@@ -184,14 +184,14 @@ def test_a_shelf_fills_the_width_less_its_play(fixing: str, short: float) -> Non
 def test_a_shelf_above_another_stands_clear_of_its_top() -> None:
     told = tables(thick=18.0, stocks={"thin": stock(12.0)}, case=case(600.0, 700.0, 300.0))
     told["shelf"] = [
-        shelf("top", 90.0, above="middle"),
+        shelf("high", 90.0, above="middle"),
         shelf("low", 100.0, stock="thin"),
         shelf("middle", 80.0, above="low"),
     ]
     undersides = {s.table.name: s.underside for s in made(told).shelves}
     low = 18.0 + 100.0
     middle = low + 12.0 + 80.0
-    assert undersides == pytest.approx({"low": low, "middle": middle, "top": middle + 18.0 + 90.0})
+    assert undersides == pytest.approx({"low": low, "middle": middle, "high": middle + 18.0 + 90.0})
 
 
 def test_a_shelf_is_cut_to_the_smallest_width_measured() -> None:
