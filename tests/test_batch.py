@@ -8,15 +8,13 @@ from functools import cache
 import pytest
 
 from fixtures.assembly import BitInHand
-from fixtures.batch import Batch, Saw, a_bed, batch, count, for_copies, passes, rounds
-from fixtures.kernels import manifold
+from fixtures.batch import Batch, Saw, batch, count, for_copies, passes, rounds
+from fixtures.beds import Laid, lay, prints
 from fixtures.kit import Kit, kit
 from fixtures.piece.joining import joints
 from fixtures.piece.panels import panels
 from fixtures.piece.piece import printer_of
 from fixtures.piece.plan import plan
-from fixtures.printer import Printer
-from fixtures.solid import Box
 from fixtures.telling import batch as telling
 from tests.piece.making import NAME, Tables, case, polygon, read, shelf, tables
 
@@ -152,6 +150,13 @@ def kit_of(copies: int, stations: int, clamp: str, bush: bool) -> Kit:
 WISH = {"family": "drill-guide", "parameters": {"bush": "metric"}}
 
 
+@cache
+def laid_of(bush: bool) -> Laid:
+    """The beds of one copy: those of several are reckoned as full."""
+    one = kit_of(1, 1, "", bush)
+    return lay(prints([(item.fixture, item.made) for item in one.items]), one.printer.bed)
+
+
 def made_of(copies: int, stations: int, clamp: str = "45 min") -> Kit:
     return kit_of(copies, stations, clamp, False)
 
@@ -166,7 +171,7 @@ def batch_of(
     if clamp:
         told["piece"]["clamp_time"] = clamp
     parts = [(item.fixture, item.made) for item in one.items]
-    found = batch(read(told).piece, parts, one.joints, one.printer, saw)
+    found = batch(read(told).piece, parts, one.joints, one.printer, saw, laid_of(bool(more)))
     assert found is not None
     return found
 
@@ -242,13 +247,25 @@ def test_what_is_printed_is_what_is_in_use_and_a_spare() -> None:
     assert {n for name, n in used.items() if name.startswith(("drill", "depth"))} == {1}
 
 
-def test_a_part_lies_on_the_bed_as_often_as_its_box_and_a_gap_fit() -> None:
-    """100 × 50 mm, 5 mm apart, on 240 × 200 mm: 2 beside each other, 3 behind; a large one once."""
-    assert a_bed(manifold.mesh(Box((100.0, 50.0, 10.0))), Printer()) == 6
-    assert a_bed(manifold.mesh(Box((235.0, 195.0, 10.0))), Printer()) == 1
-    # 4 × 115 + 3 × 5 = 475: not a hair more than a bed of 475 has
-    wide = Printer(bed=(475.0, 60.0, 200.0))
-    assert a_bed(manifold.mesh(Box((115.0, 50.0, 10.0))), wide) == 4
+def test_beds_are_those_that_all_parts_are_laid_on() -> None:
+    made = made_of(12, 3)
+    assert made.batch is not None
+    wanted = {one.name: one.quantity for one in made.batch.counts}
+    parts = [(item.fixture, item.made) for item in made.items]
+    printed = prints(parts)
+    assert {one.name: one.quantity for one in printed}.items() <= wanted.items()
+    laid = lay(printed, made.printer.bed)
+    assert sum(len(load.placements) for load in laid.loads) == sum(one.quantity for one in printed)
+    assert made.batch.way.loads == len(laid.loads)
+
+
+def test_more_stations_take_as_many_more_beds_as_their_parts_cover() -> None:
+    found = batch_of(12, 3)
+    ways = sorted((found.way, *found.others), key=lambda way: way.stations)
+    assert [way.loads for way in ways] == sorted(way.loads for way in ways)
+    for way in ways:
+        # parts of one kit are about as dense, so beds go with mass: to a bed more or less
+        assert abs(way.loads - found.way.loads * way.mass / found.way.mass) < 2
 
 
 @pytest.mark.parametrize(

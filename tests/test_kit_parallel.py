@@ -251,7 +251,8 @@ def test_there_is_a_processor_at_least() -> None:
 TELLS = """
 import sys
 from fixtures import cli
-cli._Progress.step = lambda self, doing: print(doing, flush=True)
+from fixtures.cli.progress import Progress
+Progress.step = lambda self, doing, *part: print(doing, flush=True)
 sys.argv = ["panelry", *sys.argv[1:]]
 cli.main()
 """

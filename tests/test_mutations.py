@@ -52,6 +52,18 @@ MUTATIONS = {
         "if distance > 2 * edge + _SAME:",
         "tests/piece/test_sawing.py",
     ),
+    "half the gap between parts": (
+        "footprint.py",
+        "section.offset(gap,",
+        "section.offset(0.5 * gap,",
+        "tests/test_beds.py",
+    ),
+    "the lowest layer's outline": (
+        "footprint.py",
+        "up = corners[u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0] > 0]",
+        "up = corners[(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0] < 0) & (mesh.triangles[:, 0, 2] < 1)]",
+        "tests/test_beds.py",
+    ),
     "skins thicker than they are": (
         "advisor/loads.py",
         "core = max(0.0, thickness - 2 * skin)",

@@ -8,8 +8,8 @@ import zlib
 import numpy as np
 
 from fixtures.export import labelled
-from fixtures.export.marked import INK
 from fixtures.kernels import manifold
+from fixtures.look import INK
 from fixtures.mesh import bounds
 from tests.parts.made import part
 

@@ -5,19 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import json
-import xml.etree.ElementTree as ET
 from typing import Any
 
 import pytest
 
-from fixtures.errors import InputError
 from fixtures.piece.layout import Layout, layout
 from fixtures.piece.panels import panels
 from fixtures.piece.sawing import Sawing, sawing
 from fixtures.piece.tables import PieceFile
 from fixtures.telling import sawing as telling
-from fixtures.telling import sheet_drawing
-from tests.piece.making import NAME, Tables, case, draw, mm, polygon, read, shelf, stock, tables
+from fixtures.telling import sheets
+from tests.piece.making import NAME, Tables, case, mm, polygon, read, shelf, stock, tables
 
 
 def cut(told: Tables) -> tuple[PieceFile, Sawing, Layout]:
@@ -127,7 +125,7 @@ def test_the_table_has_a_row_for_each_share() -> None:
 def test_the_document_is_plain_data() -> None:
     _, found, laid = cut(backed(shelf=[shelf("one", 150.0)]))
     told = json.loads(json.dumps({"set_ups": telling.document(found),
-                                  "sheets": telling.sheet_document(laid)}))  # fmt: skip
+                                  "sheets": sheets.document(laid)}))  # fmt: skip
     bevel = next(one for one in told["set_ups"] if one["kind"] == "bevel")
     assert (bevel["tilt_deg"], bevel["distance_mm"], bevel["lower_face_mm"]) == (45.0, 581.7, 564.0)
     assert [sheet["stock"] for sheet in told["sheets"]] == ["case", "back"]
@@ -137,7 +135,7 @@ def test_the_document_is_plain_data() -> None:
 def test_sheets_are_told_with_their_cuts_in_order() -> None:
     told = tables(thick=18.0, case=case(600.0, 500.0, 250.0, corner="sides-run"))
     piece, _, laid = cut(told)
-    text = " ".join(" ".join(telling.sheet_lines(laid, piece.saw, "mm")).split())
+    text = " ".join(" ".join(sheets.lines(laid, piece.saw, "mm")).split())
     # 4 of 253 × 503 or 567 along 2420: 503 + 503 + 567 + 567 and their kerfs are 2149.6
     assert "case: 1 sheet, grain along its length; 18 % becomes boards." in text
     assert "Sheet 1, case, 2440 mm × 1220 mm:" in text
@@ -150,36 +148,6 @@ def test_sheets_are_told_with_their_cuts_in_order() -> None:
     ) in text
     assert "Each sheet is drawn in sheet-N.svg" in text
     assert telling.summary(*cut(told)[1:]).startswith("Saw set-ups: 3, in set-ups.csv; sheets: 1")
-
-
-@pytest.mark.parametrize("grain", ["long", "none"])
-def test_a_sheet_s_drawing_shows_every_part_and_every_cut(grain: str) -> None:
-    told = backed(shelf=[shelf('<"&>', 150.0)], piece={"copies": 5})
-    told["stock"]["case"]["grain"] = grain
-    _, found, laid = cut(told)
-    files = sheet_drawing.files(found, laid, "mm")
-    assert list(files) == ["set-ups.csv", *(f"sheet-{i + 1}.svg" for i in range(len(laid.sheets)))]
-    space = "{http://www.w3.org/2000/svg}"
-    texts = []
-    for i, sheet in enumerate(laid.sheets, 1):
-        root = ET.fromstring(files[f"sheet-{i}.svg"].decode())
-        rects = list(root.iter(f"{space}rect"))
-        assert len(rects) == 2 + len(sheet.parts)
-        assert len(list(root.iter(f"{space}line"))) == len(sheet.cuts)
-        scale = 1000.0 / sheet.length
-        for rect, part in zip(rects[2:], sheet.parts, strict=True):
-            drawn = [float(rect.attrib[key]) for key in ("x", "y", "width", "height")]
-            want = [value * scale for value in (part.x, part.y, part.long, part.wide)]
-            assert drawn == pytest.approx(want, abs=0.006)
-        texts += [text.text for text in root.iter(f"{space}text")]
-    assert any('shelf <"&>' in str(text) for text in texts)
-    assert "held back" in texts
-
-
-def test_the_same_sheets_give_the_same_bytes() -> None:
-    told = backed(saw={"kerf": mm(2.4)})
-    drawn = [sheet_drawing.files(found, laid, "mm") for _, found, laid in (cut(told), cut(told))]
-    assert drawn[0] == drawn[1]
 
 
 def test_a_board_that_no_fence_or_sled_takes_is_cut_along_a_guide() -> None:
@@ -199,7 +167,7 @@ def test_a_small_part_of_a_sheet_says_what_is_enough(height: float, said: bool) 
     told = tables(thick=18.0, stocks={"back": stock(6.5)}, case=case(1500.0, height, 380.0))
     told["case"]["back"] = {"stock": "back", "fit": "overlay"}
     piece, _, laid = cut(told)
-    text = " ".join(" ".join(telling.sheet_lines(laid, piece.saw, "mm")).split())
+    text = " ".join(" ".join(sheets.lines(laid, piece.saw, "mm")).split())
     # 1500 and 500, 20 more each way for holding back, 10 of trim at every edge
     assert ("A piece of 1540 mm × 540 mm is enough, laid like this." in text) is said
 
@@ -207,7 +175,7 @@ def test_a_small_part_of_a_sheet_says_what_is_enough(height: float, said: bool) 
 def test_strips_that_are_cut_alike_are_told_together() -> None:
     told = tables(thick=12.0, case=case(382.0, 270.0, 240.0), piece={"copies": 12})
     piece, _, laid = cut(told)
-    text = " ".join(" ".join(telling.sheet_lines(laid, piece.saw, "mm")).split())
+    text = " ".join(" ".join(sheets.lines(laid, piece.saw, "mm")).split())
     assert "Cuts 1 to 6: the sheet across, 6 × 384.4 mm." in text
     assert "what cuts 1 to 6 took off, each along, 4 × 243 mm." in text
     # four trims a sheet are cuts as well
@@ -267,37 +235,5 @@ def test_what_was_cut_before_measuring_is_not_told_again() -> None:
     assert "Cut before the dry case was measured, and not again: bottom, top, right, left." in text
     assert "Held back until the dry case was measured" in text
     assert "computed" not in text
-    sheets = " ".join(telling.sheet_lines(laid, piece.saw, "mm", done=True))
-    assert "These sheets were cut before the case was measured" in sheets
-
-
-def test_words_and_numbers_on_a_sheet_s_drawing_meet_nothing_and_leave_no_board() -> None:
-    pieces = [parts for seed in range(40) if (parts := _drawn(seed))]
-    small = tables(thick=12.0, case=case(80.0, 80.0, 40.0, corner="sides-run"))
-    six = backed(piece={"copies": 6})
-    letters = 0
-    for piece, laid in [*pieces, cut(small)[::2], cut(six)[::2]]:
-        for sheet in laid.sheets:
-            scale = 1000.0 / sheet.length
-            labels, legend = sheet_drawing.labelled(sheet, piece.piece.units)
-            letters += len(legend)
-            boxes = [label.box for label in labels]
-            for part, label in zip(sheet.parts, labels, strict=True):
-                assert "…" not in "".join(label.lines)
-                box = label.box
-                assert part.x * scale <= box.x
-                assert box.x + box.wide <= (part.x + part.long) * scale
-                assert part.y * scale <= box.y
-                assert box.y + box.high <= (part.y + part.wide) * scale
-            boxes += sheet_drawing.numbered(sheet, boxes)
-            assert len(boxes) == len(sheet.parts) + len(sheet.cuts)
-            for i, one in enumerate(boxes):
-                assert not any(one.meets(other) for other in boxes[i + 1 :])
-    assert letters
-
-
-def _drawn(seed: int) -> tuple[PieceFile, Layout] | None:
-    try:
-        return cut(draw(seed))[::2]
-    except InputError:
-        return None
+    told_sheets = " ".join(sheets.lines(laid, piece.saw, "mm", done=True))
+    assert "These sheets were cut before the case was measured" in told_sheets

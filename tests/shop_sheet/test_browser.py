@@ -1,0 +1,395 @@
+"""The sheet's page in headless Chromium: on phone and desk, with WebGL and without, on paper."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pypdfium2
+import pytest
+
+from fixtures import look
+from fixtures.shop_sheet import html
+from fixtures.shop_sheet.document import SIZES, Page, Paper
+from tests.shop_sheet.chromium import WITH_WEBGL, WITHOUT_WEBGL, Browser
+from tests.shop_sheet.every_block import BAR, document
+
+pytestmark = pytest.mark.slow
+
+PHONE, DESK = (360, 740), (1280, 900)
+CALM = [{"name": "prefers-reduced-motion", "value": "reduce"}]
+TURN_WEDGE = "#step-1 button[data-turn]"
+STILL = "#step-1 .still"
+
+
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("sheet") / "sheet.html"
+    file.write_bytes(html.encode(document()))
+    return file
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    running = Browser(WITH_WEBGL, tmp_path_factory.mktemp("profile"))
+    yield running
+    running.close()
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    """A browser that has no WebGL."""
+    running = Browser(WITHOUT_WEBGL, tmp_path_factory.mktemp("profile"))
+    yield running
+    running.close()
+
+
+def opened(browser: Browser, sheet: Path, size: tuple[int, int] = DESK) -> Browser:
+    # without gliding, so that a picture is of where the page stands
+    browser.ask("Emulation.setEmulatedMedia", features=CALM)
+    browser.size(*size)
+    browser.open(sheet)
+    return browser
+
+
+def turned(browser: Browser, view: str = "", button: str = TURN_WEDGE) -> Browser:
+    """Makes a part live, in the view that a button of the viewer names."""
+    browser.run(f"document.querySelector('{button}').click()")
+    browser.frame()
+    return seen_from(browser, view) if view else browser
+
+
+def seen_from(browser: Browser, view: str) -> Browser:
+    buttons = "[...document.querySelectorAll('.stage button')]"
+    browser.run(f"{buttons}.find(b => b.textContent === '{view}').click()")
+    browser.frame()
+    return browser
+
+
+def part_pixels(browser: Browser) -> npt.NDArray[np.bool_]:
+    """Which pixels of the canvas, its frame left out, are not paper."""
+    inside = browser.picture("canvas")[8:-8, 8:-8].astype(int)
+    found: npt.NDArray[np.bool_] = np.abs(inside - look.PAPER).max(axis=2) > 6
+    return found
+
+
+def box(pixels: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """The pixels cut to the rows and columns that show something."""
+    assert pixels.any()
+    rows, columns = np.flatnonzero(pixels.any(axis=1)), np.flatnonzero(pixels.any(axis=0))
+    return pixels[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+
+
+def shown(browser: Browser, selector: str) -> bool:
+    return bool(browser.run(f"document.querySelector('{selector}').offsetHeight > 0"))
+
+
+def overflow(browser: Browser) -> int:
+    return int(browser.run("document.documentElement.scrollWidth - innerWidth"))
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_page_opens_without_complaint_request_or_sideways_scroll(
+    browser: Browser, sheet: Path, size: tuple[int, int]
+) -> None:
+    opened(browser, sheet, size)
+    assert overflow(browser) <= 0
+    turned(browser)
+    assert overflow(browser) <= 0
+    assert browser.complaints() == []
+    assert browser.fetched() == [sheet.as_uri()]
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_no_letter_of_the_page_is_smaller_than_fifteen_pixels(
+    browser: Browser, sheet: Path, size: tuple[int, int]
+) -> None:
+    # 11 point = 14.7 pixels (CSS Values and Units: 1 in = 72 pt = 96 px)
+    turned(opened(browser, sheet, size))
+    sizes = browser.run(
+        "[...document.body.querySelectorAll('*')].filter(e => e.offsetHeight && [...e.childNodes]"
+        ".some(n => n.nodeType === 3 && n.data.trim()))"
+        ".map(e => parseFloat(getComputedStyle(e).fontSize))"
+    )
+    assert len(sizes) > 60
+    assert min(sizes) >= 15
+
+
+def test_page_policy_refuses_what_would_go_out(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet)
+    said = browser.run("fetch('https://example.org/').then(() => 'sent', () => 'refused')")
+    assert said == "refused"
+    assert [e for e in browser.complaints() if "Content Security Policy" in str(e)]
+
+
+@pytest.mark.parametrize(
+    ("view", "wide", "high", "filled"),
+    [
+        ("Front", 60, 25, 0.5),  # a triangle: half of its box
+        ("Side", 40, 25, 1.0),
+        ("Top", 60, 40, 1.0),
+    ],
+)
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_wedge_is_seen_in_its_true_shape(
+    browser: Browser, sheet: Path, size: tuple[int, int], view: str, wide: int, high: int,
+    filled: float,
+) -> None:  # fmt: skip
+    seen = box(part_pixels(turned(opened(browser, sheet, size), view)))
+    assert seen.shape[1] > 0.4 * (min(size) - 60)
+    assert seen.shape[1] / seen.shape[0] == pytest.approx(wide / high, rel=0.02)
+    assert seen.mean() == pytest.approx(filled, abs=0.02)
+
+
+def test_rod_is_round_from_above_and_shows_only_its_outline_from_the_front(
+    browser: Browser, sheet: Path
+) -> None:
+    rod = "#parts-to-turn button[data-turn]"
+    above = box(part_pixels(turned(opened(browser, sheet), "Top", rod)))
+    assert above.mean() == pytest.approx(np.pi / 4, abs=0.01)
+    seen_from(browser, "Front")
+    # the part's darkest side is 0.61 of its tone: 135 of 255
+    dark = browser.picture("canvas")[8:-8, 8:-8].max(axis=2) < 125
+    middle = dark[dark.shape[0] // 2]
+    begins = np.flatnonzero(middle[1:] & ~middle[:-1])
+    assert len(begins) == 2  # both sides, and none of the 22 edges between
+
+
+def test_arrow_keys_a_drag_and_plus_change_the_picture(browser: Browser, sheet: Path) -> None:
+    turned(opened(browser, sheet))
+    assert browser.run("document.activeElement.tagName") == "CANVAS"
+    pictures = [browser.picture("canvas")]
+
+    def changed() -> None:
+        browser.frame()
+        pictures.append(browser.picture("canvas"))
+        assert np.mean(np.any(pictures[-1] != pictures[-2], axis=2)) > 0.01
+
+    browser.press("ArrowLeft")
+    changed()
+    assert browser.run("document.querySelector('.seen').textContent") == (
+        "Seen 45° round to the right, 30° from above."
+    )
+    x, y = browser.run(
+        "(b => [b.x + b.width / 2, b.y + b.height / 2])"
+        "(document.querySelector('canvas').getBoundingClientRect())"
+    )
+    for kind, at in (("mousePressed", 0), ("mouseMoved", 50), ("mouseReleased", 50)):
+        browser.ask(
+            "Input.dispatchMouseEvent", type=kind, x=x + at, y=y, button="left", buttons=1,
+            clickCount=1,
+        )  # fmt: skip
+    changed()
+    before = part_pixels(browser).sum()
+    browser.run("document.querySelector('canvas').focus()")
+    browser.press("-", "-")
+    changed()
+    assert part_pixels(browser).sum() == pytest.approx(before / 1.25**2, rel=0.05)
+
+
+def test_two_fingers_zoom_and_one_turns(browser: Browser, sheet: Path) -> None:
+    turned(opened(browser, sheet, PHONE), "Top")
+    browser.ask("Emulation.setTouchEmulationEnabled", enabled=True, maxTouchPoints=2)
+    before = box(part_pixels(browser)).shape[1]  # brings the canvas to the middle of the view
+    x, y = browser.run(
+        "(b => [b.x + b.width / 2, b.y + b.height / 2])"
+        "(document.querySelector('canvas').getBoundingClientRect())"
+    )
+
+    def touch(kind: str, *spots: tuple[float, float]) -> None:
+        points = [{"x": x + dx, "y": y + dy, "id": i} for i, (dx, dy) in enumerate(spots)]
+        browser.ask("Input.dispatchTouchEvent", type=kind, touchPoints=points)
+
+    touch("touchStart", (-80, 0), (80, 0))
+    touch("touchMove", (-40, 0), (40, 0))
+    touch("touchEnd")
+    browser.frame()
+    assert box(part_pixels(browser)).shape[1] == pytest.approx(before / 2, rel=0.03)
+    scrolled = browser.run("scrollY")
+    touch("touchStart", (0, 0))
+    touch("touchMove", (0, -50))
+    touch("touchEnd")
+    browser.frame()
+    assert browser.run("document.querySelector('.seen').textContent") == (
+        "Seen from the front, 70° from above."
+    )
+    assert browser.run("scrollY") == scrolled
+    browser.ask("Emulation.setTouchEmulationEnabled", enabled=False)
+
+
+def test_picture_comes_back_and_one_part_is_live_at_a_time(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet)
+    assert shown(browser, STILL)
+    turned(browser)
+    assert not shown(browser, STILL)
+    turned(browser, "", "#step-2 button[data-turn]")
+    browser.frame()
+    assert browser.run("document.querySelectorAll('canvas').length") == 1
+    assert shown(browser, STILL)
+    assert not shown(browser, "#step-2 .still")
+    browser.press("Escape")
+    assert browser.run("document.querySelectorAll('canvas').length") == 0
+    assert shown(browser, "#step-2 .still")
+    assert browser.run("document.activeElement.dataset.turn") == "wedge"
+    assert browser.complaints() == []
+
+
+def test_a_lost_context_gives_the_picture_back_and_says_so(browser: Browser, sheet: Path) -> None:
+    turned(opened(browser, sheet))
+    browser.run(
+        "document.querySelector('canvas').getContext('webgl2')"
+        ".getExtension('WEBGL_lose_context').loseContext()"
+    )
+    browser.frame()
+    assert shown(browser, STILL)
+    assert browser.run("document.querySelectorAll('canvas').length") == 0
+    assert browser.run("document.querySelector('#step-1 .told').textContent") == (
+        "The part can no longer be turned; here is its picture."
+    )
+    turned(browser)
+    assert part_pixels(browser).any()
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_without_webgl_the_pictures_stay(
+    plain: Browser, sheet: Path, size: tuple[int, int]
+) -> None:
+    opened(plain, sheet, size)
+    assert not plain.run("!!document.createElement('canvas').getContext('webgl2')")
+    drawn = plain.picture(STILL)
+    turned(plain)
+    assert shown(plain, STILL)
+    assert np.array_equal(plain.picture(STILL), drawn)
+    assert np.mean(np.abs(drawn.astype(int) - look.PRINTED).max(axis=2) < 6) > 0.4
+    assert plain.run("document.querySelectorAll('canvas').length") == 0
+    assert overflow(plain) <= 0
+    assert plain.complaints() == []
+
+
+def test_nothing_moves_of_itself(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet)
+    assert browser.run("getComputedStyle(document.documentElement).scrollBehavior") == "auto"
+    turned(browser)
+    before = browser.picture("canvas")
+    browser.run("new Promise(y => setTimeout(y, 300))")
+    assert np.array_equal(browser.picture("canvas"), before)
+    browser.ask("Emulation.setEmulatedMedia", features=[])
+    assert browser.run("getComputedStyle(document.documentElement).scrollBehavior") == "smooth"
+
+
+def test_keyboard_reaches_everything_and_shows_where_it_is(browser: Browser, sheet: Path) -> None:
+    turned(opened(browser, sheet, PHONE))
+    browser.run(
+        "document.querySelectorAll('a, button, input, summary, canvas, [tabindex=\"0\"]')"
+        ".forEach((e, i) => e.dataset.stop = i)"
+    )
+    wanted = browser.run(
+        "[...document.querySelectorAll('[data-stop]')].filter(e => e.checkVisibility())"
+        ".filter(e => !e.closest('details:not([open])') || e.tagName === 'SUMMARY')"
+        ".map(e => e.dataset.stop)"
+    )
+    assert len(wanted) > 40
+    browser.run("document.activeElement.blur(); scrollTo(0, 0)")
+    reached, framed = [], []
+    for _ in range(len(wanted) + 3):
+        browser.press("Tab")
+        stop, outline = browser.run(
+            "(e => [e.dataset.stop || '', getComputedStyle(e).outlineStyle])"
+            "(document.activeElement)"
+        )
+        reached.append(stop)
+        framed.append(outline)
+    assert set(wanted) <= set(reached)
+    assert framed.count("solid") >= len(wanted)
+
+
+def test_first_tab_leads_past_the_contents(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet, PHONE)
+    browser.press("Tab")
+    assert browser.run("document.activeElement.textContent") == "To the pages"
+    browser.press("Enter", "\r")
+    assert browser.run("document.activeElement.id") == "content"
+
+
+def test_ticks_and_numbers_stay_until_they_are_cleared(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet)
+    browser.run("document.querySelector('#step-1 input[type=checkbox]').focus()")
+    browser.press(" ", " ")
+    browser.run("document.querySelector('#step-2 input[type=text]').focus()")
+    browser.ask("Input.insertText", text="591.5")
+    browser.open(sheet)
+    filled = (
+        "[document.querySelector('#step-1 input').checked, "
+        "document.querySelector('#step-2 input').checked, "
+        "document.querySelector('#step-2 input[type=text]').value]"
+    )
+    assert browser.run(filled) == [True, False, "591.5"]
+    assert shown(browser, "#kept")
+    browser.run("window.confirm = () => true; document.getElementById('clear').click()")
+    assert browser.run(filled) == [False, False, ""]
+    browser.open(sheet)
+    assert browser.run(filled) == [False, False, ""]
+    assert browser.run("localStorage.length") == 1
+
+
+def test_a_browser_that_keeps_nothing_says_so_and_goes_on(browser: Browser, sheet: Path) -> None:
+    refusing = "Object.defineProperty(window, 'localStorage', {get() { throw new Error('no') }})"
+    script = browser.ask("Page.addScriptToEvaluateOnNewDocument", source=refusing)["identifier"]
+    opened(browser, sheet)
+    browser.run("document.querySelector('#step-1 input').click()")
+    assert browser.run("document.querySelector('#step-1 input').checked") is True
+    assert shown(browser, "#not-kept")
+    assert not shown(browser, "#kept")
+    assert browser.complaints() == []
+    browser.ask("Page.removeScriptToEvaluateOnNewDocument", identifier=script)
+
+
+def test_a_small_figure_can_be_had_in_full_size(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet, PHONE)
+    wide = "document.querySelector('#step-1 .drawing').getBoundingClientRect().width"
+    assert browser.run(wide) < 360
+    browser.run("document.querySelector('#step-1 .larger').click()")
+    assert browser.run(wide) == pytest.approx(170 / 25.4 * 96, abs=0.5)
+    assert overflow(browser) <= 0
+    assert browser.run("document.querySelector('#step-1 .still').tabIndex") == 0
+    opened(browser, sheet, DESK)
+    assert browser.run("document.querySelectorAll('.larger:not([hidden])').length") == 0
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_print_has_a_page_for_each_page_and_full_size_is_true(
+    browser: Browser, tmp_path: Path, paper: Paper
+) -> None:
+    file = tmp_path / "sheet.html"
+    file.write_bytes(html.encode(document(paper)))
+    turned(opened(browser, file))
+    pdf = pypdfium2.PdfDocument(io.BytesIO(browser.pdf()))
+    wide, high = SIZES[paper]
+    for page in pdf:
+        assert page.get_size() == pytest.approx((wide / 25.4 * 72, high / 25.4 * 72), abs=1.0)
+    texts = [page.get_textpage().get_text_bounded() for page in pdf]
+    begins = []
+    for one in document(paper).pages:
+        if isinstance(one, Page):
+            (at,) = [i for i, text in enumerate(texts) if one.title in text]
+            lines = [line.strip() for line in texts[at].splitlines() if line.strip()]
+            assert any(line.endswith(one.title) for line in lines[:3])
+            begins.append(at)
+    assert begins == sorted(set(begins))
+    for word in ("Contents", "Turn wedge", "Slanted", "Back to the picture", "Clear them"):
+        assert word not in "".join(texts)
+    # the part that was live is its picture again, with its disc
+    step = pdf[begins[1]].render(scale=1).to_numpy()[:, :, ::-1].astype(int)
+    assert np.count_nonzero(np.abs(step - look.PLUM).max(axis=2) < 9) > 300
+    # the full-size page has strokes for letters, and so no text at all
+    (full,) = [i for i, text in enumerate(texts) if not text.strip()]
+    fine = 20  # pixels a mm
+    sheet = pdf[full].render(scale=fine * 25.4 / 72).to_numpy()[:, :, 0]
+    ticks = np.flatnonzero((sheet[26 * fine : 29 * fine] < 128).all(axis=0))
+    left, right = np.split(ticks, np.flatnonzero(np.diff(ticks) > 1) + 1)
+    assert (right.mean() - left.mean()) / fine == pytest.approx(BAR, abs=0.1)
+    assert (left.mean() + 0.5) / fine == pytest.approx(30.0, abs=0.1)
+    pdf.close()
