@@ -13,7 +13,6 @@ from typing import TypeVar
 import numpy as np
 import pytest
 
-from fixtures import beds
 from fixtures.changes import Change, Changes
 from fixtures.drawings.in_use import InUse
 from fixtures.drawings.marks import Drawing
@@ -477,7 +476,7 @@ def test_what_of_the_last_kit_still_serves_is_told_before_the_steps() -> None:
     change = Change(
         "ABCD", "corner-socket", "reprint", "its slots are narrower", "EFGH", 6, 6, False
     )
-    told = document(kit, since=Changes(("thick: 12 → 13",), (change,), (), ()), folder="out")
+    told = document(kit, since=Changes(("thick: 12 → 13",), (change,), (), ()))
     own = page(told, "since")
     assert any("corner-socket-ABCD" in text and "narrower" in text for text in words(own))
     keys = [each.key for each in told.pages]
@@ -558,7 +557,6 @@ def test_every_picture_that_is_given_stands_on_its_page_and_turns_what_is_printe
 
 def test_words_say_where_a_picture_is_missing() -> None:
     kit = small("mitred")
-    laid = kit.laid
     told = document(kit)
     assert told.models == {}
     for own in pages(told):
