@@ -52,6 +52,30 @@ MUTATIONS = {
         "if distance > 2 * edge + _SAME:",
         "tests/piece/test_sawing.py",
     ),
+    "a face that hides what lies before it": (
+        "drawings/hidden.py",
+        "faces.normals[over]) > _DEEP",
+        "faces.normals[over]) > -_DEEP",
+        "tests/drawings/test_hidden.py",
+    ),
+    "edges that do not part each other": (
+        "drawings/hidden.py",
+        "edge, part = _crossed(found, grid)",
+        "edge, part = np.zeros(0, np.int64), np.zeros(0)",
+        "tests/drawings/test_hidden.py",
+    ),
+    "the hidden one of two lines kept": (
+        "drawings/coincident.py",
+        "kept = over < under",
+        "kept = over > under",
+        "tests/drawings/test_coincident.py",
+    ),
+    "a face in the section's plane taken away": (
+        "drawings/section.py",
+        "front = away >= 0",
+        "front = away > 0",
+        "tests/drawings/test_section.py",
+    ),
     "half the gap between parts": (
         "footprint.py",
         "section.offset(gap,",
