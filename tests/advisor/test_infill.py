@@ -10,6 +10,7 @@ import pytest
 from fixtures.advisor import infill, settings
 from fixtures.advisor.advise import advise
 from fixtures.advisor.cures import cures
+from fixtures.advisor.inwards import inwards
 from fixtures.advisor.survey import survey
 from fixtures.features import Block, Hole
 from fixtures.kernels import manifold
@@ -244,7 +245,7 @@ def test_a_part_of_rings_and_skins_only_reaches_no_infill(solid: Solid) -> None:
 def test_a_cup_is_sparse_where_it_is_thick_enough() -> None:
     # cup 60 × 60 × 20, pocket 40 × 40 from z = 8; rings 0.8 deep, 4 floor and 4 roof layers
     stack = cut(box(0, 0, 0, 60, 60, 20) - box(10, 10, 8, 50, 50, 21))
-    parts = infill.slabs(stack, 0.8, 4, 4)
+    parts = infill.slabs(stack, inwards(stack, 0.8), 4, 4)
     spans = {(s.first, s.first + s.count): s.sparse.area() for s in parts}
     expected = {
         (0, 4): 0.0,
@@ -268,7 +269,11 @@ def test_the_sliding_window_equals_the_intersection_layer_by_layer() -> None:
         solid = solid + drum(y, x, 10, r, r, 24, r / 3)
     stack = cut(solid)
     floor, roof = 3, 5
-    inner = [settled for s in infill.slabs(stack, 0.9, floor, roof) for settled in [s] * s.count]
+    inner = [
+        settled
+        for s in infill.slabs(stack, inwards(stack, 0.9), floor, roof)
+        for settled in [s] * s.count
+    ]
     for layer in range(0, stack.count, 3):
         expected = 0.0
         if layer >= floor and layer + roof < stack.count:

@@ -310,7 +310,7 @@ def test_all_faults_are_told_at_once(shop: Path) -> None:
             "mitr",
         ),
         *("--fit", "tight", "--panels", "three", "--arm", "400 mm", "--bogus", "7"),
-        *("--material", "wood", "--units", "cm", "--as", "stl,pdf", "--params", "no.toml"),
+        *("--material", "wood", "--units", "cm", "--as", "stl,doc", "--params", "no.toml"),
         *("--readings", "no2.toml"),
     )
     assert (ran.code, ran.out) == (2, "")
@@ -324,7 +324,7 @@ def test_all_faults_are_told_at_once(shop: Path) -> None:
         "--arm is 400 mm; it must be 40 mm to 100 mm. Give --arm as 40 mm to 100 mm.",
         "--material is wood; it must be one of PLA, PETG, ABS, ASA, PA, TPU.",
         "--units is cm; it must be mm or in.",
-        "--as names 'pdf'; stl, 3mf, png can be written.",
+        "--as names 'doc'; stl, 3mf, png, svg, pdf, drawing can be written.",
         "no.toml is not there. Name a file.",
         "no2.toml is not there. Name a file.",
     ):

@@ -13,7 +13,7 @@ import pytest
 
 from fixtures import look
 from fixtures.shop_sheet import html
-from fixtures.shop_sheet.document import SIZES, Page, Paper
+from fixtures.shop_sheet.document import SIZES, Document, Page, Paper, Prose, Table
 from tests.shop_sheet.chromium import WITH_WEBGL, WITHOUT_WEBGL, Browser
 from tests.shop_sheet.every_block import BAR, document
 
@@ -85,6 +85,11 @@ def box(pixels: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
 
 def shown(browser: Browser, selector: str) -> bool:
     return bool(browser.run(f"document.querySelector('{selector}').offsetHeight > 0"))
+
+
+def on_paper(tone: look.Tone) -> npt.NDArray[np.float64]:
+    """The tone multiplied with the paper's (Compositing and Blending Level 1, "multiply")."""
+    return np.array(tone) * np.array(look.PAPER) / 255
 
 
 def overflow(browser: Browser) -> int:
@@ -260,11 +265,9 @@ def test_without_webgl_the_pictures_stay(
     opened(plain, sheet, size)
     assert not plain.run("!!document.createElement('canvas').getContext('webgl2')")
     drawn = plain.picture(STILL)
-    turned(plain)
-    assert shown(plain, STILL)
-    assert np.array_equal(plain.picture(STILL), drawn)
-    assert np.mean(np.abs(drawn.astype(int) - look.PRINTED).max(axis=2) < 6) > 0.4
-    assert plain.run("document.querySelectorAll('canvas').length") == 0
+    assert not shown(plain, TURN_WEDGE)
+    assert shown(plain, "#not-turned")
+    assert np.mean(np.abs(drawn - on_paper(look.PRINTED)).max(axis=2) < 6) > 0.4
     assert overflow(plain) <= 0
     assert plain.complaints() == []
 
@@ -291,11 +294,18 @@ def test_keyboard_reaches_everything_and_shows_where_it_is(browser: Browser, she
         ".filter(e => !e.closest('details:not([open])') || e.tagName === 'SUMMARY')"
         ".map(e => e.dataset.stop)"
     )
-    assert len(wanted) > 40
+    assert len(wanted) > 30
     browser.run("document.activeElement.blur(); scrollTo(0, 0)")
-    reached, framed = [], []
+    reached, framed, covered = [], [], []
     for _ in range(len(wanted) + 3):
         browser.press("Tab")
+        # WCAG 2.2, 2.4.11: what has the focus is not hidden behind the bar below
+        covered += browser.run(
+            "(e => e.closest('main') && !e.closest('.onward') && [...document.querySelectorAll("
+            "'.onward')].some(o => e.getBoundingClientRect().top > o.getBoundingClientRect().top"
+            " && e.getBoundingClientRect().top < o.getBoundingClientRect().bottom)"
+            " ? [e.outerHTML] : [])(document.activeElement)"
+        )
         stop, outline = browser.run(
             "(e => [e.dataset.stop || '', getComputedStyle(e).outlineStyle])"
             "(document.activeElement)"
@@ -304,6 +314,7 @@ def test_keyboard_reaches_everything_and_shows_where_it_is(browser: Browser, she
         framed.append(outline)
     assert set(wanted) <= set(reached)
     assert framed.count("solid") >= len(wanted)
+    assert covered == []
 
 
 def test_first_tab_leads_past_the_contents(browser: Browser, sheet: Path) -> None:
@@ -357,6 +368,128 @@ def test_a_small_figure_can_be_had_in_full_size(browser: Browser, sheet: Path) -
     assert browser.run("document.querySelector('#step-1 .still').tabIndex") == 0
     opened(browser, sheet, DESK)
     assert browser.run("document.querySelectorAll('.larger:not([hidden])').length") == 0
+
+
+def test_white_of_a_drawing_is_the_paper_it_lies_on(browser: Browser, sheet: Path) -> None:
+    corner = opened(browser, sheet).picture("#step-1 .drawing")[4, 4].astype(int)
+    assert np.abs(corner - look.PAPER).max() <= 1
+
+
+def test_paper_stays_light_where_dark_is_preferred(browser: Browser, sheet: Path) -> None:
+    opened(browser, sheet)
+    dark = {"name": "prefers-color-scheme", "value": "dark"}
+    browser.ask("Emulation.setEmulatedMedia", features=[*CALM, dark])
+    browser.frame()
+    assert browser.picture()[3, 3].tolist() == list(look.PAPER)
+
+
+def test_drawings_keep_a_white_ground_where_colours_are_forced(
+    browser: Browser, sheet: Path
+) -> None:
+    opened(browser, sheet)
+    forced = [{"name": "forced-colors", "value": "active"}]
+    dark = {"name": "prefers-color-scheme", "value": "dark"}
+    browser.ask("Emulation.setEmulatedMedia", features=[*CALM, dark, *forced])
+    browser.frame()
+    assert browser.picture("#step-1 .drawing")[4, 4].tolist() == [255, 255, 255]
+    turned(browser)
+    assert part_pixels(browser).any()
+    assert browser.picture("canvas")[9, 9].tolist() == list(look.PAPER)
+
+
+def test_without_scripts_everything_can_be_read(browser: Browser, sheet: Path) -> None:
+    browser.ask("Emulation.setScriptExecutionDisabled", value=True)
+    opened(browser, sheet, PHONE)
+    assert shown(browser, "#contents a[href='#step-2']")
+    assert shown(browser, "noscript p")
+    assert not shown(browser, TURN_WEDGE)
+    drawn = browser.picture(STILL)
+    assert np.mean(np.abs(drawn - on_paper(look.PRINTED)).max(axis=2) < 6) > 0.4
+    assert overflow(browser) <= 0
+    browser.ask("Emulation.setScriptExecutionDisabled", value=False)
+
+
+@pytest.mark.parametrize("size", [(640, 450), (320, 256)])
+def test_enlarged_two_and_four_times_nothing_goes_off_the_side(
+    browser: Browser, sheet: Path, size: tuple[int, int]
+) -> None:
+    # WCAG 2.2, 1.4.10: 1280 by 1024 enlarged four times is 320 by 256
+    opened(browser, sheet, size)
+    assert overflow(browser) <= 0
+    assert browser.run("getComputedStyle(document.querySelector('.onward')).position") == "static"
+
+
+def test_contents_lie_folded_on_a_phone_until_they_are_asked_for(
+    browser: Browser, sheet: Path
+) -> None:
+    entry = "#contents a[href='#step-2']"
+    assert shown(opened(browser, sheet, DESK), entry)
+    opened(browser, sheet, PHONE)
+    assert not browser.run("document.querySelector('#contents > details').open")
+    assert browser.run("document.querySelector('#job').getBoundingClientRect().top") < PHONE[1]
+    browser.run("document.querySelector('#step-1 a[href=\"#contents\"]').click()")
+    assert shown(browser, entry)
+    browser.run(f'document.querySelector("{entry}").click()')
+    browser.frame()
+    assert not browser.run("document.querySelector('#contents > details').open")
+    assert 0 <= browser.run("document.querySelector('#step-2').getBoundingClientRect().top") < 40
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_next_step_and_cautions_are_within_reach_all_through_a_step(
+    browser: Browser, sheet: Path, size: tuple[int, int]
+) -> None:
+    opened(browser, sheet, size)
+    for share in (0.0, 0.4):
+        browser.run(
+            "(b => scrollTo(0, scrollY + b.top + 10 + "
+            f"{share} * b.height))(document.querySelector('#step-1').getBoundingClientRect())"
+        )
+        browser.frame()
+        for link in ("[rel=prev]", "[rel=next]", ".care"):
+            bottom, high, wide = browser.run(
+                "(b => [b.bottom, b.height, b.width])"
+                f"(document.querySelector('#step-1 .onward {link}').getBoundingClientRect())"
+            )
+            assert size[1] - 60 < bottom <= size[1]
+            assert min(high, wide) >= 44  # CSS pixels (WCAG 2.2, 2.5.5)
+    browser.run("document.querySelector('#step-1 .onward .care').click()")
+    browser.frame()
+    top = browser.run("document.querySelector('#step-1 .cautions').getBoundingClientRect().top")
+    assert -20 <= top < size[1] - 100
+
+
+def test_what_is_set_on_a_machine_stands_large(browser: Browser, tmp_path: Path) -> None:
+    rows = (("fence", "140 mm"),)
+    file = tmp_path / "sheet.html"
+    page = Page("job", "Job", (Table(("what", "set"), rows, large=(1,)),))
+    file.write_bytes(html.encode(Document("Job", "A4", (page,))))
+    for size in (PHONE, DESK):
+        opened(browser, file, size)
+        sizes = browser.run(
+            "[...document.querySelectorAll('td')].map(e => parseFloat(getComputedStyle(e).fontSize))"
+        )
+        assert sizes[1] >= 1.25 * sizes[0]
+
+
+def test_only_steps_begin_on_paper_of_their_own(browser: Browser, tmp_path: Path) -> None:
+    steps = [Page(f"s{n}", f"Step of {n}", (Prose("Do it."),), n) for n in (1, 2)]
+    others = [Page(f"p{n}", f"Page of {n}", (Prose("Read it."),)) for n in range(4)]
+    file = tmp_path / "sheet.html"
+    file.write_bytes(html.encode(Document("Job", "A4", (*others[:2], *steps, *others[2:]))))
+    opened(browser, file)
+    pdf = pypdfium2.PdfDocument(io.BytesIO(browser.pdf()))
+    texts = [page.get_textpage().get_text_bounded() for page in pdf]
+    pdf.close()
+    wanted = [
+        ("Page of 0", "Page of 1"),
+        ("Step of 1",),
+        ("Step of 2",),
+        ("Page of 2", "Page of 3"),
+    ]
+    assert len(texts) == len(wanted)
+    for text, titles in zip(texts, wanted, strict=True):
+        assert all(title in text for title in titles)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

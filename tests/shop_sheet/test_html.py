@@ -183,6 +183,30 @@ def test_a_step_that_is_named_is_a_link_to_it() -> None:
     ) in text
 
 
+def test_a_cell_that_names_a_page_is_a_link_to_it() -> None:
+    pages = (
+        Page("job", "Job", (Table(("steps", "others"), (("step 1: Cut", "Drill table"),)),)),
+        Page("s1", "Cut", (), 1),
+        Page("drill", "Drill table", ()),
+    )
+    page = lxml.html.document_fromstring(html.encode(Document("Job", "A4", pages)).decode())
+    links = page.xpath("//td//a")
+    assert [(one.get("href"), one.text) for one in links] == [
+        ("#s1", "step 1"),
+        ("#drill", "Drill table"),
+    ]
+
+
+def test_a_page_leads_to_the_pages_beside_it_and_to_its_first_cautions(
+    page: lxml.html.HtmlElement,
+) -> None:
+    links = page.xpath("//section[@id='step-1']/nav[@class='onward']/a/@href")
+    assert [links[0], links[1], links[3]] == ["#job", "#contents", "#step-2"]
+    (caution,) = page.xpath(f"//*[@id='{links[2].removeprefix('#')}']/..")
+    assert caution.get("class") == "cautions"
+    assert page.xpath("//section[@id='job']//a[@class='care']") == []
+
+
 def test_a_number_is_not_parted_from_its_fraction_and_unit() -> None:
     (shown,) = _page_of(Prose("Rip at 22 3/8 in, 12 mm from hole 3 inside.")).xpath(
         "//main//p/text()"
