@@ -5,20 +5,28 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
 import shapely
 
 from fixtures import ingest
-from fixtures.beds import GAP, MARGIN, Print, about, lay
+from fixtures.beds import GAP, MARGIN, Laid, Print, about, lay, prints
 from fixtures.errors import InputError
 from fixtures.export import stl
 from fixtures.filling import WAYS, Filling, Shape, distinct
 from fixtures.footprint import CELL, FINE, Turned, grown, hull, outline, touched, turned, within
+from fixtures.piece.joining import joints
+from fixtures.piece.panels import panels
+from fixtures.piece.piece import printer_of
+from fixtures.piece.plan import plan
+from fixtures.produce import Produced
 from fixtures.solid import Pose
 from tests.bed_parts import bar, check, ell, mushroom, odd, shadow, shadows
 from tests.export.shapes import PLATE, box, of
+from tests.piece.making import NAME, case, read, shelf, tables
 
 BED = (240.0, 200.0, 230.0)
 
@@ -175,6 +183,101 @@ def test_other_quantities_take_beds_by_what_they_cover() -> None:
     assert about(lay([ring, plate], BED), {"ring": 2, "plate": 1}) == 2
 
 
+def _together(laid: Laid, name: str) -> list[int]:
+    return [load.counts[name] for load in laid.loads if name in load.counts]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_belongs_together_lies_on_one_bed_where_one_takes_it(seed: int) -> None:
+    """One takes it where the group, laid alone and as single parts, is on one."""
+    rng = np.random.default_rng(seed + 40)
+    parts = [
+        replace(odd(rng, f"p{i}"), quantity=int(rng.integers(1, 7)), together=i + 1)
+        for i in range(4)
+    ]
+    laid = lay(parts, BED)
+    check(laid)
+    told = {finding.feature for finding in laid.findings if finding.check == "bed-set"}
+    for one in parts:
+        group = min(one.together, one.quantity)
+        alone = lay([replace(one, quantity=group, together=1)], BED).loads
+        assert (one.name in told) == (len(alone) > 1)
+        if len(alone) == 1:
+            # a bed has whole groups, and what is left of the quantity is a group of its own
+            odds = [n % group for n in _together(laid, one.name) if n % group]
+            assert odds == [one.quantity % group] * bool(one.quantity % group)
+
+
+def test_a_pair_is_not_parted_for_room_that_takes_one_of_it() -> None:
+    """230 × 190 mm takes a plate 120 mm deep and one bar 60 mm deep, or three such bars."""
+    parts = [bar("plate", 230, 120), bar("pair", 230, 60, quantity=2)]
+    assert _together(lay(parts, BED), "pair") == [1, 1]
+    laid = lay([parts[0], replace(parts[1], together=2)], BED)
+    check(laid)
+    assert _together(laid, "pair") == [2]
+    assert (len(laid.loads), laid.findings) == (2, ())
+
+
+def test_more_than_a_bed_takes_is_told_and_pairs_of_it_stay_pairs() -> None:
+    """230 × 190 mm takes three bars 60 mm deep: of four that belong together, two and two."""
+    laid = lay([replace(bar("set", 230, 60, quantity=4), together=4)], BED)
+    check(laid)
+    assert _together(laid, "set") == [2, 2]
+    (finding,) = laid.findings
+    assert (finding.check, finding.severity, finding.feature) == ("bed-set", "note", "set")
+    assert finding.message == (
+        "4 of them belong in one print, and no bed takes so many. They lie in groups of 2."
+    )
+    assert laid.unplaced == ()
+
+
+def test_two_of_which_a_bed_takes_one_are_told_and_laid() -> None:
+    laid = lay([replace(bar("big", 230, 120, quantity=2), together=2)], BED)
+    check(laid)
+    assert _together(laid, "big") == [1, 1]
+    assert [finding.check for finding in laid.findings] == ["bed-set"]
+
+
+def test_every_copy_of_a_set_larger_than_its_quantity_is_laid() -> None:
+    laid = lay([replace(bar("few", 20, 20, quantity=3), together=8)], BED)
+    check(laid)
+    assert _together(laid, "few") == [3]
+
+
+def _planned(shelf_at: float, bed: list[str]) -> dict[str, tuple[int, int]]:
+    """Quantity and how many belong together of each fixture of a case and its late shelf."""
+    told = tables(
+        case=case(600.0, 1100.0, 300.0),
+        shelf=[shelf("a", shelf_at, fixing="through-dowel")],
+        printer={"bed": bed},
+    )
+    table = read(told)
+    printer = printer_of(table.printer)
+    found = plan(joints(panels(table, NAME), table, printer, ()), table, printer, ())
+    advice = SimpleNamespace(
+        time_s=None, mass_g=None, filament_m=None, infill_percent=15.0, rings=3, roof_layers=4,
+        supports=False,
+    )  # fmt: skip
+    made = [
+        (one, cast(Produced, SimpleNamespace(part=one.part, mesh=PLATE, advice=advice)))
+        for one in found.fixtures
+    ]
+    return {one.name.rpartition("-")[0]: (one.quantity, one.together) for one in prints(made)}
+
+
+def test_spacers_under_one_shelf_belong_together_and_nothing_else_does() -> None:
+    """Under a shelf deeper than 200 mm two stand on each side, so says the spacer's family."""
+    told = _planned(200.0, ["250 mm", "250 mm", "250 mm"])
+    assert told.pop("spacer-block") == (4, 4)
+    assert told
+    assert {together for _, together in told.values()} == {1}
+
+
+def test_halves_of_spacers_belong_together() -> None:
+    """400 mm is longer than the bed: four spacers of two halves each."""
+    assert _planned(400.0, ["250 mm", "250 mm", "250 mm"])["spacer-block"] == (8, 8)
+
+
 def test_nothing_to_print_takes_no_bed() -> None:
     assert lay([], BED).loads == ()
 
@@ -191,6 +294,8 @@ def test_two_prints_of_one_name_or_none_of_a_print_are_a_mistake_of_ours() -> No
         lay([bar("b", 10, 10), bar("b", 20, 10)], BED)
     with pytest.raises(ValueError, match="once at least"):
         lay([replace(bar("b", 10, 10), quantity=0)], BED)
+    with pytest.raises(ValueError, match="with itself at least"):
+        lay([replace(bar("b", 10, 10), together=0)], BED)
 
 
 def test_the_defaults_are_what_long_parts_are_made_for() -> None:

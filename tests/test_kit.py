@@ -10,6 +10,7 @@ import pytest
 from fixtures.assembly import PHASES
 from fixtures.errors import InputError
 from fixtures.kit import Kit, kit
+from fixtures.telling.kit import findings
 from tests.piece.making import NAME, Tables, case, polygon, read, shelf, stock, tables
 
 T = 18.0
@@ -135,6 +136,48 @@ def test_glue_alone_is_told() -> None:
     checks = {finding.check: finding for finding in kit(read(piece), NAME).findings}
     assert "glue alone" in checks["glue-alone"].message
     assert checks["glue-alone"].remedy
+
+
+@pytest.mark.parametrize(
+    ("given", "sentence"),
+    [
+        (
+            {"stations": 3},
+            "stations under [piece] has no effect: one copy is to be made. Give copies under "
+            "[piece], or leave it out.",
+        ),
+        (
+            {"stations": 3, "clamp_time": "45 min"},
+            "stations and clamp_time under [piece] have no effect: one copy is to be made. Give "
+            "copies under [piece], or leave them out.",
+        ),
+    ],
+)
+def test_what_is_for_several_copies_is_told_where_one_is_made(
+    given: dict[str, object], sentence: str
+) -> None:
+    piece = tables(thick=T, case=case(300.0, 260.0, 150.0), piece=given)
+    (note,) = (f for f in kit(read(piece), NAME).findings if f.check == "one-copy")
+    assert f"{note.message} {note.remedy}" == sentence
+    assert note.severity == "note"
+
+
+def test_a_note_on_a_stock_is_told_once_and_by_the_name_it_was_given() -> None:
+    piece = tables(
+        thick=T,
+        case=case(300.0, 260.0, 150.0),
+        shelf=[shelf("middle", 110.0)],
+        bit=[{"diameter": "6 mm", "stands_out": "120 mm"}],
+    )
+    found = kit(read(piece), NAME)
+    families = {item.fixture.family for item in found.items}
+    assert {"corner-socket", "drill-guide"} <= families  # each has a note of its own on its sheet
+    told = [f.said for f in findings(found) if f.check.startswith("stock-")]
+    assert told == [
+        "case: one reading, so how far the thickness spreads is unknown, not zero. Measure in 4 "
+        "places or more, each 20 mm or more in from the edge, after sanding, and give every "
+        "reading."
+    ]
 
 
 def test_a_piece_on_legs_has_sockets_holes_screws_and_steps_for_them() -> None:

@@ -73,7 +73,12 @@ def test_threads_make_the_same_kit(workers: int) -> None:
     with ThreadPoolExecutor(workers) as executor:
         made = kit(read(told()), NAME, doing.append, executor)
     assert written(made) == written(alone())
-    assert doing == ["planning", *(item.fixture.name for item in made.items), "proving"]
+    assert doing == [
+        "planning",
+        *(item.fixture.name for item in made.items),
+        "proving",
+        "laying out",
+    ]
 
 
 def test_whoever_works_backwards_makes_the_same_kit() -> None:

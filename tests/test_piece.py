@@ -238,6 +238,95 @@ def test_no_message_speaks_in_the_words_of_a_library(text: str) -> None:
         assert "dictionary" not in said
 
 
+def test_a_bound_that_is_not_allowed_itself_is_told_with_the_other() -> None:
+    assert told('[goal]\ndiagonals = "0 mm"\n') == [
+        "goal.diagonals is 0 mm; it must be more than 0 and up to 20 mm. Give goal.diagonals as "
+        "more than 0 and up to 20 mm."
+    ]
+    # 5 mm is 0.19685 in, told rounded down so that it is allowed
+    assert told('[piece]\nunits = "in"\n[goal]\nmitre_gap = "0 in"\n') == [
+        "goal.mitre_gap is 0 in; it must be more than 0 and up to 0.196 in. Give goal.mitre_gap as "
+        "more than 0 and up to 0.196 in."
+    ]
+
+
+@pytest.mark.parametrize("key", ["shelf", "divider", "bit", "fixtures"])
+def test_one_of_several_that_is_headed_as_the_only_one_is_told_how_to_be_headed(key: str) -> None:
+    assert told(f'[{key}]\nname = "a"\n') == [
+        f"{key} is written as one table, [{key}], and there can be several. Write [[{key}]], once "
+        "for each."
+    ]
+
+
+def test_a_sheet_of_a_stock_that_is_headed_as_the_only_one_is_told_with_its_stock() -> None:
+    head = '[stock."side board".sheet]\nid = "A"\nreadings = ["19 mm"]\n'
+    assert told(head) == [
+        'stock.side board.sheet is written as one table, [stock."side board".sheet], and there can '
+        'be several. Write [[stock."side board".sheet]], once for each.'
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            '[[case]]\nwidth = "300 mm"\n',
+            "case is written as a list of tables, [[case]], and there is only one. Write [case].",
+        ),
+        (
+            '[[stock]]\nreadings = ["19 mm"]\n',
+            "stock is written as a list of tables, [[stock]], and each of them wants a name. "
+            "Write [stock.NAME] for each.",
+        ),
+    ],
+)
+def test_a_table_that_is_headed_as_a_list_is_told_how_to_be_headed(
+    text: str, sentence: str
+) -> None:
+    assert told(text) == [sentence]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        (
+            '[case]\nwidth = "300 mm"\n[case]\n',
+            "[case] is in p.toml twice, again in line 4. Put all its keys under one [case].",
+        ),
+        (
+            "[stock.case]\n[stock.case]",
+            "[stock.case] is in p.toml twice, again in line 3. Put all its keys under one "
+            "[stock.case].",
+        ),
+        (
+            "[case]\nback = {}\n[case.back]\n",
+            "[case.back] is in p.toml twice, again in line 4. Put all its keys under one "
+            "[case.back].",
+        ),
+        (
+            "[[shelf]]\n[shelf]\n",
+            "[shelf] is in p.toml twice, again in line 3. Write [[shelf]] for each one.",
+        ),
+        (
+            "[shelf]\n[[shelf]]\n",
+            "[shelf] is in p.toml twice, again in line 3. Write [[shelf]] for each one.",
+        ),
+        (
+            "[wall]\n[wall]\n",
+            "[wall] is in p.toml twice, again in line 3. Put all its keys under one [wall].",
+        ),
+        (
+            '[piece]\nname = "a"\nname = "b"\n',
+            "name is twice in one table of p.toml, again in line 4. Leave one of them out.",
+        ),
+    ],
+)
+def test_what_is_in_a_file_twice_is_told_by_its_name(text: str, sentence: str) -> None:
+    with pytest.raises(InputError) as refusal:
+        read(text)
+    assert str(refusal.value) == sentence
+
+
 # --- stock ----------------------------------------------------------------------------------
 
 

@@ -47,7 +47,7 @@ def test_the_first_command_works_on_the_files_of_the_repository(tmp_path: Path) 
     shown = output_of(f"panelry {command} --out {tmp_path}", ROOT)
     assert "Proof holds" in shown
     written = {path.suffix for path in tmp_path.iterdir()}
-    assert written == {".3mf", ".png", ".stl", ".json", ".csv", ".txt", ".svg"}
+    assert written == {".3mf", ".png", ".stl", ".json", ".csv", ".txt", ".svg", ".pdf", ".html"}
     # the picture on the example's page is the command's own output, byte for byte
     drawn = (tmp_path / "kit.png").read_bytes()
     assert drawn == (ROOT / "examples" / "mitred-case.png").read_bytes()

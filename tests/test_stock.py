@@ -250,6 +250,40 @@ def test_notes_on_sheets_name_the_sheet() -> None:
     assert note.message.startswith("case sheet B: one reading")
 
 
+def test_a_reading_far_from_the_nominal_size_is_refused_with_what_it_may_be() -> None:
+    with pytest.raises(InputError) as refusal:
+        Stock("back", "plywood", 6.5, (59.0,))
+    (fault,) = refusal.value.faults
+    assert (fault.where, fault.value) == ("stock.back.readings", "59 mm")
+    assert str(fault) == (
+        "The reading 59 mm is 52.5 mm off the nominal size, 6.5 mm, which no sheet is. Is it "
+        "5.9 mm? Correct the reading where it is mistyped, or else the nominal size."
+    )
+
+
+def test_a_sheet_far_from_the_nominal_size_is_refused_by_its_letter() -> None:
+    sheets = (Sheet("A", (18.1,)), Sheet("B", (25.0, 25.1)))
+    with pytest.raises(InputError) as refusal:
+        Stock("case", "MDF", 18.0, sheets=sheets)
+    (fault,) = refusal.value.faults
+    assert fault.where == "stock.case.sheet B"
+    assert str(fault) == (
+        "The reading 25.1 mm is 7.1 mm off the nominal size, 18 mm, which no sheet is. Correct "
+        "the reading where it is mistyped, or else the nominal size."
+    )
+
+
+@pytest.mark.parametrize(
+    ("nominal", "reading"),
+    # dressed softwood boards, dry: 1 in is 3/4 in, 2 in is 1 1/2 in (PS 20, from memory)
+    [(25.4, 0.75 * 25.4), (50.8, 1.5 * 25.4), (18.0, 15.0), (6.0, 3.0)],
+)
+def test_boards_that_are_sold_by_a_larger_name_are_not_refused(
+    nominal: float, reading: float
+) -> None:
+    assert Stock("case", "pine", nominal, (reading,)).largest == reading
+
+
 def test_nominal_size_alone_is_widened_to_the_tables_most() -> None:
     """Birch plywood of 18 mm: +0.7/-0.9 by the mills' table, usually 17.7 mm (common practice)."""
     made = nominal_only("shelf", "birch plywood", 18.0, finish=0.1)

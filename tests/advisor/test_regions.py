@@ -6,11 +6,13 @@ import math
 
 import manifold3d as m3
 import numpy as np
+import pytest
 import shapely
 
-from fixtures.advisor import standing_bores
+from fixtures.advisor import contours, standing_bores
+from fixtures.advisor.contours import outlines
 from fixtures.advisor.infill import _Contours
-from fixtures.advisor.regions import inside
+from fixtures.advisor.regions import inside, mitred_each, united_or_moved
 from tests.advisor.solids import box, cut, drum
 
 
@@ -58,3 +60,17 @@ def test_a_thousand_bores_are_each_found_once() -> None:
     found = standing_bores.find(cut(plate - m3.Manifold.batch_boolean(bores, m3.OpType.Add), 0.5))
     assert len(found) == 1024
     assert len({(round(bore.x), round(bore.y)) for bore in found}) == 1024
+
+
+@pytest.mark.parametrize("together", [1, 3000, 10**9])
+def test_regions_moved_in_blocks_grow_as_another_library_has_them(
+    together: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(contours, "_TOGETHER", together)
+    regions = [sieve(seed) for seed in range(7, 11)]
+    every = mitred_each((outlines(region) for region in regions), 0.05, 2.0)
+    for region, one in zip(regions, every, strict=True):
+        theirs = as_shapely(region).buffer(0.05, join_style="mitre", mitre_limit=2.0)
+        assert united_or_moved(region, one, 0.05, 2.0).area() == pytest.approx(
+            theirs.area, rel=1e-4
+        )

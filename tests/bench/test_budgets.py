@@ -187,11 +187,20 @@ def test_unsupported_regions_of_a_guide_beside_the_peer() -> None:
         return peers.unsupported_area(read, printer.layer, reach)
 
     assert nothing_skipped() == pytest.approx(peer(), rel=1e-3)
-    skipping = told(f"unsupported, lying, {len(guide.faces)} triangles", timed(ours), "10")
-    whole = told("the same, nothing skipped", timed(nothing_skipped), "-")
-    theirs = told("the same with trimesh and shapely", timed(peer, 2), "-")
-    print(f"\n{theirs / whole:.1f} × nothing skipped (budget 5 ×); {theirs / skipping:.0f} × with")
-    assert theirs > whole
+    # in turn, so that both meet the machine's other work
+    times: dict[Callable[[], float], list[float]] = {ours: [], nothing_skipped: [], peer: []}
+    for _ in range(3):
+        for call, runs in ((ours, RUNS), (nothing_skipped, RUNS), (peer, 1)):
+            times[call].append(statistics.median(timed(call, runs)))
+    told(f"unsupported, lying, {len(guide.faces)} triangles", times[ours], "10")
+    told("the same, nothing skipped", times[nothing_skipped], "-")
+    told("the same with trimesh and shapely", times[peer], "-")
+    for call, name, budget in ((nothing_skipped, "nothing skipped", 5), (ours, "skipping", 100)):
+        ratios = [b / a for a, b in zip(times[call], times[peer], strict=True)]
+        faster = f"{statistics.median(ratios):.0f} × faster"
+        spread = f"from {min(ratios):.0f} to {max(ratios):.0f}"
+        print(f"\nthan the peer, {name}: {faster} ({spread}); budget {budget} ×")
+        assert statistics.median(ratios) > 1.0
 
 
 def test_all_checks_of_a_guide() -> None:

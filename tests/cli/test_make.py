@@ -670,7 +670,7 @@ def test_a_printer_file_sets_the_material_and_an_option_wins(shop: Path) -> None
 def test_a_failed_run_leaves_the_last_good_files_alone(shop: Path) -> None:
     assert run(*COMB).code == 0
     before = files(shop)
-    for wrong in (("--steps", "2"), ("--as", "stl,pdf"), ("--material", "wood"), ("--below", "1")):
+    for wrong in (("--steps", "2"), ("--as", "stl,step"), ("--material", "wood"), ("--below", "1")):
         assert run(*COMB, *wrong).code == 2
         assert files(shop) == before
     assert not list(shop.rglob(".panelry-*"))

@@ -26,6 +26,7 @@ from fixtures.kit import Kit, kit
 from fixtures.mesh import Floats, make
 from fixtures.piece.legs import legs_in
 from fixtures.piece.plan import Fixture
+from fixtures.proof import overlap
 from tests.piece.making import NAME, case, read, shelf, tables
 from tests.shop_sheet.kits import small
 
@@ -306,6 +307,53 @@ def test_a_spacer_ripped_from_an_offcut_is_a_block_of_its_height() -> None:
         assert len(view.place.main.faces) == 12
         assert np.ptp(view.place.main.points[:, 2]) == pytest.approx(110.0, abs=1e-4)
     assert {one.fixture for one in in_use.of_steps(made, [number])} >= {s.fixture for s in spacers}
+
+
+@pytest.mark.parametrize("made_from", ["print", "offcut"])
+def test_a_spacer_of_two_halves_is_drawn_whole_with_its_halves_keyed(made_from: str) -> None:
+    told = tables(
+        thick=18.0,
+        case=case(420.0, 480.0, 240.0),
+        shelf=[shelf("a", 250.0, fixing="dowel")],
+        bit=[{"diameter": "8 mm", "stands_out": "95 mm"}],
+        printer={"bed": ["220 mm", "220 mm", "220 mm"]},
+        fixtures=[{"family": "spacer-block", "make_from": made_from}],
+    )
+    made = kit(read(told), NAME)
+    number = next(n for n, step in enumerate(made.steps, 1) if step.title == "Dry fit")
+    (scene,) = (s for s in scenes(made, number) if s.fixture.startswith("spacer-block"))
+    assert scene.which == "two halves, one turned over"
+    for place in scene.places:
+        assert np.ptp(place.main.points[:, 2]) == pytest.approx(250.0, abs=1e-3)
+        count = len(place.main.points) // 2
+        faces = place.main.faces
+        split = len(faces) // 2
+        lower = load(make(place.main.points[:count], faces[:split]))
+        upper = load(make(place.main.points[count:], faces[split:] - count))
+        assert overlap(lower, upper) == 0.0
+        # both stand against the side: along X they lie over each other
+        x = [np.array(half.bounding_box())[[0, 3]] for half in (lower, upper)]
+        assert x[0] == pytest.approx(x[1], abs=1e-4)
+        if made_from == "print":  # keyed: neither half slides to the front or rear
+            for aside in (0.5, -0.5):
+                assert overlap(lower, upper.translate((0.0, aside, 0.0))) > 0.0
+    shown = next(one for one in in_use.of_steps(made, [number]) if one.fixture == scene.fixture)
+    assert shown.which == scene.which
+
+
+def test_the_batten_lies_as_far_from_the_marked_line_as_it_is_named() -> None:
+    (view,) = (v for _, s, v in of_role("mitred", "drill") if s.which == "on the face")
+    (line,) = view.place.marked
+    batten = next(each for each in view.bodies if each.name.startswith("batten "))
+    start, along = np.array(line[0]), np.subtract(line[1], line[0])
+    along /= np.linalg.norm(along)
+    flat = (batten.points - start)[:, :2]
+    off = abs(flat[:, 0] * along[1] - flat[:, 1] * along[0]).min()
+    assert batten.name == f"batten {off:.4g} mm from the line"
+    use = view.place.use
+    assert use is not None
+    assert use.batten is not None
+    assert off == pytest.approx(use.batten.off, abs=1e-6)
 
 
 def test_every_printed_part_is_there_to_be_turned() -> None:

@@ -13,6 +13,7 @@ from fixtures.features import Label, features
 from fixtures.kernels import manifold
 from fixtures.mesh import bounds, volume
 from fixtures.parts.family import Part, steady
+from fixtures.parts.spacer_block import on_top
 from fixtures.produce import produce
 from tests.parts.made import PRINTER, part, read_back, unlabelled
 
@@ -64,6 +65,9 @@ def test_two_like_halves_key_together_to_the_whole_height() -> None:
     half = manifold.load(read_back(made))
     other = half.rotate((180.0, 0.0, 0.0)).translate((0.0, 60.0, 400.0))
     assert proof.overlap(half, other) == 0.0
+    pose = on_top(made.spans[0])
+    stood = half.transform(np.column_stack([pose.x, pose.y, pose.z, pose.at]))
+    assert (stood ^ other).volume() == pytest.approx(other.volume(), rel=1e-6)
     box = (half + other).bounding_box()
     assert box[5] - box[2] == pytest.approx(400.0, abs=1e-4)
     for aside in (0.3, -0.3):

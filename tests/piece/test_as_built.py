@@ -270,7 +270,7 @@ def test_width_and_height_that_were_swapped_are_refused_as_that() -> None:
     [
         ("600 mm", "outside width"),
         ("56.4 mm", "in cm instead of mm"),
-        ("22.2 mm", "in in instead of mm"),
+        ("22.2 mm", "Written in inches instead of mm it would be right: look at its unit."),
         ("538.6 mm", "25.4 mm off"),
         ("464.5 mm", "inner height"),
         ("664 mm", "100 mm off"),
@@ -332,6 +332,41 @@ def test_a_board_of_another_sheet_is_noted() -> None:
     found = finding(told(thickness={"shelf low": ["16.1 mm", "16.2 mm"]}), "as-built-apart")
     assert found.measured == pytest.approx(1.9)
     assert "another sheet" in found.remedy
+
+
+def test_a_board_that_no_sheet_of_its_stock_can_be_is_refused_by_its_own_name() -> None:
+    (fault,) = refused(told(thickness={"left": ["12 mm", "12.1 mm"]}))
+    assert (fault.where, fault.value) == ("as_built.thickness.left", "12 mm")
+    assert str(fault) == (
+        "as_built.thickness.left is 12 mm, and its stock, case, reads 18 mm: 6 mm apart, which no "
+        "sheet is. Measure the board again; if it is of another sheet, give that sheet a stock of "
+        "its own and name it as left under [case.stocks]."
+    )
+
+
+@pytest.mark.parametrize(
+    ("board", "says"),
+    [
+        ("back", "its own and name it under [case.back]."),
+        ("shelf low", "its own and name it as stock of shelf low."),
+    ],
+)
+def test_another_board_is_told_where_its_stock_is_named(board: str, says: str) -> None:
+    (fault,) = refused(told(thickness={board: ["40 mm"]}))
+    assert fault.where == f"as_built.thickness.{board}"
+    assert fault.remedy.endswith(says)
+
+
+def test_a_board_that_no_mitre_can_join_is_refused_by_its_own_name() -> None:
+    (fault,) = refused(told(thickness={"left": ["18.8 mm"]}))
+    assert fault.where == "as_built.thickness.left"
+    assert str(fault) == (
+        "as_built.thickness.left is 18.8 mm, and its stock, case, reads 18 mm. In its mitre "
+        "18.8 mm meets the 18 mm of top, 0.8 mm apart; at most 0.5 mm can be hidden in a mitre. "
+        "Measure the board again; if it is that thick, use another board, or corner = "
+        '"sides-run" or "top-runs".'
+    )
+    assert made(told(thickness={"left": ["18.5 mm"]})).boards
 
 
 def test_a_ring_of_boards_has_no_such_sizes() -> None:

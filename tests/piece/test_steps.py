@@ -6,6 +6,7 @@ closes, inside finished before glue-up. No part is meshed here.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import cache
 from typing import Any
@@ -427,3 +428,63 @@ def test_a_loose_shelf_that_a_spacer_stood_on_is_lifted_out_before_the_piece_is_
         assert "Lift out shelf low first" in " ".join(found[at(found, title)].settings)
     plain, _ = of("top-runs", "", "through-dowel")
     assert not any("Lift out" in says for step in plain for says in step.settings)
+
+
+def test_a_spacer_of_two_halves_is_put_together_before_it_is_set() -> None:
+    piece = told("mitre", "", ["dowel"], printer={"bed": ["200 mm", "200 mm", "200 mm"]})
+    piece["case"]["height"] = mm(480.0)
+    piece["shelf"] = [shelf("a", 250.0, fixing="dowel")]
+    found, planned = way(piece)
+    step = found[at(found, "Dry fit")]
+    (spacer,) = (one.name for one in planned if one.family == "spacer-block")
+    assert step.halved == (spacer,)
+    made, used = (
+        next(n for n, says in enumerate(step.settings) if part in says)
+        for part in (f"{spacer}: two halves make one spacer: turn one over", "Set a spacer where")
+    )
+    assert made < used
+    assert dict(step.fixtures)[spacer] == 4
+    assert f"4 × {spacer} (2 spacers of two halves): " in " ".join(
+        line.strip() for line in lines(1, step)
+    )
+    whole, _ = of("mitre", "inset", "dowel", "pin")
+    assert not any(one.halved for one in whole)
+
+
+@pytest.mark.parametrize("kind", [("mitre", "inset", "dowel"), ("top-runs", "inset", "dowel")])
+def test_the_drilling_step_tells_the_batten_s_distance_as_the_guide_s_notes_do(
+    kind: tuple[str, ...],
+) -> None:
+    found, planned = of(*kind)
+    step = found[at(found, "Drill for")]
+    says = next(says for says in step.settings if "clamp a straight batten across" in says)
+    told_off = re.search(
+        r"across, (\S+ mm) from (the line of the shelf's underside, upwards)", says
+    )
+    assert told_off is not None
+    notes = [
+        note
+        for one in planned
+        if one.family == "drill-guide" and one.name in says
+        for note in one.part.notes
+        if "clamp a straight batten" in note
+    ]
+    assert notes
+    assert all(f"the face {told_off[1]} from {told_off[2]}" in note for note in notes)
+
+
+def test_no_step_clamps_a_guide_where_it_has_none() -> None:
+    piece = told("top-runs", "", ["through-dowel", "bracket"])
+    piece["legs"] = {"size": "28 mm", "length": "150 mm", "inset": "60 mm"}
+    found, planned = way(piece)
+    guides = {one.name for one in planned if one.family == "drill-guide"}
+    clamped = {
+        step.title for step in found if any("clamp a guide" in caution for caution in step.cautions)
+    }
+    assert clamped == {
+        step.title
+        for step in found
+        if step.phase == "fit out" and guides & {name for name, _ in step.fixtures}
+    }
+    legs = found[at(found, "Fit the legs")]
+    assert any("wear eye protection" in caution for caution in legs.cautions)

@@ -41,6 +41,7 @@ from fixtures.shop_sheet.document import (
 from fixtures.shop_sheet.pictures import Pictures
 from fixtures.shop_sheet.step_pages import spans
 from fixtures.shop_sheet.whole import document
+from fixtures.telling.drilling import drill_rows
 from fixtures.telling.sawing import BOX
 from fixtures.units import parse_length, told_in
 from tests.shop_sheet.kits import EXAMPLES, KINDS, example, small
@@ -208,7 +209,7 @@ def test_a_steps_page_tells_all_of_its_step(made: Made) -> None:
         assert cautions(own) == list(dict.fromkeys(told_of(kit, step.cautions)))
         for board in (*step.boards, *(name for move in step.joins for name in move.boards)):
             assert board in all_said
-        rows = {row[1]: row[0] for row in cells(own) if row[0].endswith("×")}
+        rows = {row[1].partition(" (")[0]: row[0] for row in cells(own) if row[0].endswith("×")}
         assert rows == {name: f"{count} ×" for name, count in step.fixtures}
         for _, where in step.stands:
             assert told_in(where, kit.piece.piece.units) in all_said
@@ -313,6 +314,14 @@ def test_every_hole_stands_once_in_the_drill_table_at_its_distances(made: Made) 
         assert parse_length(front, zero=True) == pytest.approx(hole.from_front, abs=0.02)
         assert parse_length(datum, zero=True) == pytest.approx(hole.from_datum, abs=0.02)
         assert mate == hole.mate
+    by_number = {row.number: row for row in drill_rows(kit)}
+    for table in of_kind(page(told, "drilling"), Table):
+        for cells_ in table.rows:
+            row = by_number[int(cells_[0])]
+            said = f"{table.caption}. {'. '.join(cells_)}".lower()
+            for each in (row.hole.face, row.hole.datum_name, row.guide, row.sleeve):
+                assert told_in(each, kit.piece.piece.units).lower() in said
+            assert row.hole.through is (", through;" in said)
 
 
 @on_every_kit

@@ -467,6 +467,69 @@ def test_figures_stand_side_by_side_as_long_as_they_go() -> None:
     assert heights[0] == heights[1] == heights[2] > heights[3] == heights[4]
 
 
+def height_of(text: str, page: pypdfium2.PdfPage) -> float:
+    """Of the foot of its first letter over the paper's lower edge, mm."""
+    words = page.get_textpage()
+    found = words.search(text).get_next()
+    assert found is not None
+    return float(words.get_charbox(found[0])[1]) / MM
+
+
+def test_what_follows_a_narrow_figure_stands_beside_it_as_far_as_it_goes() -> None:
+    items = tuple(f"Item {n} of the list that is told beside the figure." for n in range(12))
+    figure = Figure(every_block.drawing("Sides", 90.0, 60.0), "Caption", 90.0)
+    (page,) = read(page_of(figure, Points(items)))
+    caption = height_of("Caption", page)
+    beside = [n for n in range(12) if height_of(f"Item {n} of", page) > caption]
+    assert 3 <= len(beside) <= 6  # lines of 12 point letters on 60 mm, two to an item
+    assert beside == list(range(len(beside)))
+    told_ = text_of(page)
+    at = [told_.index("".join(item.split())) for item in items]
+    assert at == sorted(at)
+
+
+def test_nothing_stands_beside_a_figure_that_leaves_no_room() -> None:
+    figure = Figure(every_block.drawing("Sides", 150.0, 60.0), "Caption", 150.0)
+    (page,) = read(page_of(figure, Prose("Below it.")))
+    assert height_of("Below", page) < height_of("Caption", page)
+
+
+def two_figures() -> Beside:
+    return Beside(
+        tuple(
+            Figure(every_block.drawing(f"Use {n}", 89.0, 90.0), f"Use {n}", 89.0) for n in range(2)
+        )
+    )
+
+
+def test_figures_make_way_where_that_saves_a_paper() -> None:
+    lines = [Prose(f"Line {n}.") for n in range(20)]
+    more = [Prose(f"More {n}.") for n in range(26)]
+    texts = [text_of(page) for page in read(page_of(*lines, two_figures(), *more))]
+    assert len(texts) == 2
+    assert "More0." in texts[0]
+    assert texts[1].index("Use0") < texts[1].index("Use1") < texts[1].index("More25.")
+    told_ = "".join(texts)
+    assert [told_.count(f"More{n}.") for n in range(26)] == [1] * 26
+    assert told_.count("Use0") == told_.count("Use1") == 1
+
+
+def test_figures_keep_their_place_where_no_paper_is_saved() -> None:
+    lines = [Prose(f"Line {n}.") for n in range(20)]
+    texts = [text_of(page) for page in read(page_of(*lines, two_figures(), Prose("word " * 300)))]
+    assert len(texts) == 2
+    assert "word" not in texts[0]
+    assert texts[1].index("Use0") < texts[1].index("word")
+
+
+def test_small_table_stays_in_one_piece() -> None:
+    small = Table(("no.", "board"), tuple((f"row {n}", "a board") for n in range(5)))
+    pages = [page_of(Points(("point",) * n), small, key=f"page-{n}") for n in range(20, 45)]
+    texts = [text_of(page) for page in read(*pages)]
+    assert len(texts) > len(pages)  # some run over
+    assert all(("row0" in text) is ("row4" in text) for text in texts)
+
+
 def test_figure_higher_than_the_paper_is_made_to_fit_under_its_heading() -> None:
     tall = every_block.drawing("Tall", 60.0, 200.0)
     pages = read(page_of(Prose("word " * 900), Heading("Leg"), Figure(tall, "As drawn", 180.0)))
