@@ -15,8 +15,8 @@ from fixtures.stock import CALIPER, Stock
 SURE = Line(1.0, -0.1, 1.0, 1.0, -0.1, -0.1, 0.0, 20)
 
 
-def sheet(*readings: float) -> Stock:
-    return Stock("case", "MDF", 19.0, readings)
+def sheet(*readings: float, nominal: float = 19.0) -> Stock:
+    return Stock("case", "MDF", nominal, readings)
 
 
 def with_sigma(sigma: float) -> Line:
@@ -99,7 +99,7 @@ def test_a_slot_far_from_the_sizes_measured_is_less_sure() -> None:
     known = 1.959964 * 0.02
     line = Line(1.0, -0.1, 1 - slope, 1 + slope, -0.1 - known, -0.1 + known, 0.04, 12, 19.3)
     near = chance(sheet(19.0, 19.0), 0.2, line)
-    far = chance(sheet(36.1 - 0.2, 36.1 - 0.2), 0.2, line)  # drawn as 36.2
+    far = chance(sheet(36.1 - 0.2, 36.1 - 0.2, nominal=36.0), 0.2, line)  # drawn as 36.2
     assert near.printer == pytest.approx(math.hypot(0.04, 0.02), abs=1e-6)
     assert far.printer == pytest.approx(math.hypot(0.04, 0.02, 16.9 * 0.002), abs=1e-6)
     assert far.goes_in < near.goes_in

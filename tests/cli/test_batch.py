@@ -71,7 +71,7 @@ def test_one_copy_at_one_station_says_and_writes_nothing_new(shop: Path) -> None
     ran, document = made("copies = 1")
     plain = files(Path("out"))
     shutil.rmtree("out")
-    again, _ = made("copies = 1", "stations = 1", 'clamp_time = "45 min"')
+    again, _ = made("copies = 1", "stations = 1")
     assert again.out == ran.out
     assert "station" not in ran.out
     assert "batch" not in document
